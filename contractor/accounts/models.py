@@ -1,0 +1,101 @@
+"""Who may sign in, the firm they work for, and the record of who changed what."""
+
+from decimal import Decimal
+
+from django.contrib.auth.models import AbstractUser
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+PERCENT = [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(100))]
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", "Owner"
+    OFFICE = "office", "Office"
+    FITTER = "fitter", "Fitter"
+
+
+class User(AbstractUser):
+    role = models.CharField(max_length=10, choices=Role.choices, default=Role.FITTER)
+    phone = models.CharField(max_length=30, blank=True)
+
+    class Meta:
+        ordering = ["first_name", "last_name", "username"]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(role__in=Role.values), name="user_role_known"),
+        ]
+
+    @property
+    def works_in_office(self) -> bool:
+        return self.role in (Role.OWNER, Role.OFFICE)
+
+    @property
+    def display_name(self) -> str:
+        return self.get_full_name() or self.username
+
+
+class Firm(models.Model):
+    """The one firm that this installation serves: one row, made on first use."""
+
+    name = models.CharField(max_length=120, default="Your firm")
+    address = models.TextField(blank=True, help_text="As it should stand on a letter.")
+    phone = models.CharField(max_length=30, blank=True)
+    email = models.EmailField(blank=True)
+    company_number = models.CharField(max_length=20, blank=True)
+    vat_number = models.CharField(max_length=20, blank=True)
+    insurance_note = models.CharField(max_length=200, blank=True)
+
+    materials_markup_percent = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("15"),
+        validators=PERCENT,
+        help_text="Added to what materials cost, for ordering and handling.",
+    )
+    overhead_profit_percent = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("20"),
+        validators=PERCENT,
+        help_text="Added to cost (a markup, not a margin).",
+    )
+    preliminaries_percent = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("10"),
+        validators=PERCENT,
+        help_text="Set-up, protection, parking, supervision and insurance, on materials and labour.",
+    )
+    vat_percent = models.DecimalField(
+        max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT
+    )
+    deposit_percent = models.DecimalField(
+        max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT
+    )
+    quote_valid_days = models.PositiveSmallIntegerField(default=30, validators=[MinValueValidator(1)])
+
+    exclusions = models.TextField(blank=True, help_text="One to a line; printed in full on each proposal.")
+    terms = models.TextField(blank=True, help_text="Have these checked by someone qualified where you trade.")
+    guarantee = models.TextField(blank=True)
+
+    next_job_number = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="firm_is_one_row")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class AuditEntry(models.Model):
+    """A line of the firm's record; nothing edits or deletes one."""
+
+    at = models.DateTimeField(auto_now_add=True)
+    user = models.ForeignKey(User, null=True, on_delete=models.PROTECT, related_name="+")
+    action = models.CharField(max_length=60)
+    subject = models.CharField(max_length=200)
+    detail = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        verbose_name_plural = "audit entries"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class RoomsConfig(AppConfig):
+    name = "contractor.rooms"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,19 @@
+"""The project's own settings with what tests need: a key, fast hashing, plain static files, mail kept in memory."""
+
+import os
+
+os.environ.setdefault("SECRET_KEY", "only-for-tests-" + "x" * 40)
+os.environ.setdefault(
+    "DJANGO_ALLOW_ASYNC_UNSAFE", "true"
+)  # the browser driver runs an event loop beside the ORM
+
+from contractor.settings import *  # noqa: E402, F403
+
+DEBUG = False
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+WHITENOISE_AUTOREFRESH = True
