@@ -19,9 +19,7 @@ if (LOCAL_DIR / "env").exists():
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env("SECRET_KEY", default="")
 if len(SECRET_KEY) < 32:
-    raise ImproperlyConfigured(
-        "Set SECRET_KEY to at least 32 random characters (see README, running for a firm)."
-    )
+    raise ImproperlyConfigured("Set SECRET_KEY to at least 32 random characters (see README, running for a firm).")
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 SITE_URL = env("SITE_URL", default="http://localhost:8000").rstrip("/")
@@ -91,9 +89,7 @@ if _db["ENGINE"].endswith("sqlite3"):
         "timeout": 20,
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;PRAGMA foreign_keys=ON;PRAGMA cache_size=-20000;",
     }
-    _db["TEST"] = {
-        "NAME": f"{_db['NAME']}.test"
-    }  # a file: threads that share an in-memory one lock each other out
+    _db["TEST"] = {"NAME": f"{_db['NAME']}.test"}  # a file: threads that share an in-memory one lock each other out
 else:
     _db["CONN_MAX_AGE"] = 60
     _db["CONN_HEALTH_CHECKS"] = True

@@ -100,9 +100,7 @@ class ConstructionFactory(factory.django.DjangoModelFactory):
     key = factory.Sequence(lambda n: f"construction-{n}")
     name = factory.Sequence(lambda n: f"Brick wall {n}")
     kind = Construction.Kind.WALL
-    layer = factory.RelatedFactory(
-        "tests.factories.ConstructionLayerFactory", factory_related_name="construction"
-    )
+    layer = factory.RelatedFactory("tests.factories.ConstructionLayerFactory", factory_related_name="construction")
 
 
 class ConstructionLayerFactory(factory.django.DjangoModelFactory):

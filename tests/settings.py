@@ -3,11 +3,9 @@
 import os
 
 os.environ.setdefault("SECRET_KEY", "only-for-tests-" + "x" * 40)
-os.environ.setdefault(
-    "DJANGO_ALLOW_ASYNC_UNSAFE", "true"
-)  # the browser driver runs an event loop beside the ORM
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # the browser driver runs an event loop beside the ORM
 
-from contractor.settings import *  # noqa: E402, F403
+from contractor.settings import *  # noqa: F403
 
 DEBUG = False
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -66,12 +66,8 @@ class Firm(models.Model):
         validators=PERCENT,
         help_text="Set-up, protection, parking, supervision and insurance, on materials and labour.",
     )
-    vat_percent = models.DecimalField(
-        max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT
-    )
-    deposit_percent = models.DecimalField(
-        max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT
-    )
+    vat_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT)
+    deposit_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT)
     quote_valid_days = models.PositiveSmallIntegerField(default=30, validators=[MinValueValidator(1)])
 
     exclusions = models.TextField(blank=True, help_text="One to a line; printed in full on each proposal.")

@@ -52,9 +52,7 @@ class Material(models.Model):
 
     length_mm = models.PositiveIntegerField(null=True, blank=True)
     width_mm = models.PositiveIntegerField(null=True, blank=True)
-    thickness_mm = models.DecimalField(
-        max_digits=7, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
-    )
+    thickness_mm = models.DecimalField(max_digits=7, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE)
     mass_kg_m2 = models.DecimalField(
         "Mass per area", max_digits=8, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
     )
@@ -67,9 +65,7 @@ class Material(models.Model):
     volume_ml = models.PositiveIntegerField("Contents of a tube", null=True, blank=True)
 
     # What the prediction needs. Left empty for goods that are no part of a leaf or a cavity.
-    density_kg_m3 = models.DecimalField(
-        max_digits=8, decimal_places=2, null=True, blank=True, validators=NOT_NEGATIVE
-    )
+    density_kg_m3 = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True, validators=NOT_NEGATIVE)
     coincidence_m_hz = models.DecimalField(
         "Critical frequency × thickness",
         max_digits=8,
@@ -78,9 +74,7 @@ class Material(models.Model):
         blank=True,
         validators=NOT_NEGATIVE,
     )
-    loss_factor = models.DecimalField(
-        max_digits=6, decimal_places=4, null=True, blank=True, validators=NOT_NEGATIVE
-    )
+    loss_factor = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True, validators=NOT_NEGATIVE)
     flow_resistivity_pa_s_m2 = models.PositiveIntegerField("Airflow resistivity", null=True, blank=True)
     shear_modulus_pa = models.PositiveBigIntegerField("Shear modulus", null=True, blank=True)
     is_masonry = models.BooleanField(default=False)
@@ -101,9 +95,7 @@ class Material(models.Model):
         "One pack covers", max_digits=9, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
     )
     coverage_unit = models.CharField(max_length=10, blank=True, help_text="m2, m or each")
-    waste_percent = models.DecimalField(
-        max_digits=5, decimal_places=2, default=Decimal("0"), validators=NOT_NEGATIVE
-    )
+    waste_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal("0"), validators=NOT_NEGATIVE)
     lead_time_days = models.PositiveSmallIntegerField("Lead time, working days", default=1)
     note = models.CharField(max_length=300, blank=True)
     origin = models.TextField(blank=True, help_text="Where the figures come from.")
@@ -175,9 +167,7 @@ class ConstructionLayer(models.Model):
     order = models.PositiveSmallIntegerField()
     is_cavity = models.BooleanField(default=False)
     material = models.ForeignKey(Material, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    thickness_mm = models.DecimalField(
-        max_digits=7, decimal_places=2, validators=[MinValueValidator(Decimal("0.1"))]
-    )
+    thickness_mm = models.DecimalField(max_digits=7, decimal_places=2, validators=[MinValueValidator(Decimal("0.1"))])
     fill_thickness_mm = models.DecimalField(
         max_digits=7, decimal_places=2, null=True, blank=True, validators=NOT_NEGATIVE
     )
@@ -225,9 +215,7 @@ class BuildUp(models.Model):
     crew_size = models.PositiveSmallIntegerField(default=2)
     use_when = models.TextField(blank=True)
     avoid_when = models.TextField("Do not use when", blank=True)
-    plain_words = models.TextField(
-        blank=True, help_text="For the homeowner: what it is, without trade terms."
-    )
+    plain_words = models.TextField(blank=True, help_text="For the homeowner: what it is, without trade terms.")
     tools = models.TextField(blank=True, help_text="One to a line.")
     origin = models.TextField(blank=True)
     is_active = models.BooleanField(default=True)
@@ -259,9 +247,7 @@ class BuildUpLayer(models.Model):
     material = models.ForeignKey(
         Material, null=True, blank=True, on_delete=models.PROTECT, related_name="build_up_layers"
     )
-    thickness_mm = models.DecimalField(
-        max_digits=6, decimal_places=2, default=Decimal("0"), validators=NOT_NEGATIVE
-    )
+    thickness_mm = models.DecimalField(max_digits=6, decimal_places=2, default=Decimal("0"), validators=NOT_NEGATIVE)
     counts_in_depth = models.BooleanField(default=True)
     quantity_per_unit = models.DecimalField(
         max_digits=9, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
@@ -284,9 +270,7 @@ class BuildUpFixing(models.Model):
     """Screws and the like, by area; `layer` says which layer they hold."""
 
     build_up = models.ForeignKey(BuildUp, on_delete=models.CASCADE, related_name="fixings")
-    layer = models.ForeignKey(
-        BuildUpLayer, null=True, blank=True, on_delete=models.CASCADE, related_name="fixings"
-    )
+    layer = models.ForeignKey(BuildUpLayer, null=True, blank=True, on_delete=models.CASCADE, related_name="fixings")
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="+")
     per_unit = models.DecimalField(max_digits=8, decimal_places=3, validators=NOT_NEGATIVE)
     screw_length_mm = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -348,9 +332,7 @@ class LabourFactor(models.Model):
 
     key = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=120)
-    factor = models.DecimalField(
-        max_digits=5, decimal_places=3, validators=[MinValueValidator(Decimal("0.1"))]
-    )
+    factor = models.DecimalField(max_digits=5, decimal_places=3, validators=[MinValueValidator(Decimal("0.1"))])
     origin = models.CharField(max_length=120, blank=True)
 
     class Meta:

@@ -24,9 +24,7 @@ class Stage(models.TextChoices):
 class Job(models.Model):
     number = models.PositiveIntegerField(unique=True)
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="jobs")
-    title = models.CharField(
-        max_length=120, help_text="What it is about in a few words, such as Bedroom party wall."
-    )
+    title = models.CharField(max_length=120, help_text="What it is about in a few words, such as Bedroom party wall.")
     stage = models.CharField(max_length=20, choices=Stage.choices, default=Stage.ENQUIRY, db_index=True)
     wish = models.TextField(
         "What they would like",
@@ -38,9 +36,7 @@ class Job(models.Model):
     storey = models.PositiveSmallIntegerField("Storeys to carry up", default=0)
     notes = models.TextField(blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
-    created_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["-number"]
@@ -130,12 +126,8 @@ class Gate(models.Model):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="gates")
     kind = models.CharField(max_length=20, choices=Kind.choices)
     need = models.CharField(max_length=12, choices=Need.choices, default=Need.UNKNOWN)
-    evidence = models.CharField(
-        max_length=200, blank=True, help_text="Report or certificate and where it is kept."
-    )
-    cleared_by = models.CharField(
-        "Cleared by", max_length=120, blank=True, help_text="Who, and in what capacity."
-    )
+    evidence = models.CharField(max_length=200, blank=True, help_text="Report or certificate and where it is kept.")
+    cleared_by = models.CharField("Cleared by", max_length=120, blank=True, help_text="Who, and in what capacity.")
     cleared_on = models.DateField("On", null=True, blank=True)
 
     class Meta:

@@ -71,9 +71,7 @@ class Revision(models.Model):
     number = models.PositiveSmallIntegerField()
     status = models.CharField(max_length=12, choices=Status.choices, default=Status.SENT)
     document = models.JSONField()
-    internal = models.JSONField(
-        default=dict, help_text="Costs and margins at sending; never shown outside the office."
-    )
+    internal = models.JSONField(default=dict, help_text="Costs and margins at sending; never shown outside the office.")
     document_hash = models.CharField(max_length=64)
     sent_at = models.DateTimeField()
     sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -83,9 +81,7 @@ class Revision(models.Model):
         ordering = ["job", "-number"]
         constraints = [
             models.UniqueConstraint(fields=["job", "number"], name="revision_number_once_per_job"),
-            models.UniqueConstraint(
-                fields=["job"], condition=Q(status="sent"), name="one_live_revision_per_job"
-            ),
+            models.UniqueConstraint(fields=["job"], condition=Q(status="sent"), name="one_live_revision_per_job"),
         ]
 
     def __str__(self) -> str:

@@ -35,9 +35,7 @@ class Room(models.Model):
                 name="room_name_once_per_job",
                 violation_error_message="This job already has a room of that name.",
             ),
-            models.CheckConstraint(
-                condition=Q(length_mm__gt=0, width_mm__gt=0, height_mm__gt=0), name="room_has_size"
-            ),
+            models.CheckConstraint(condition=Q(length_mm__gt=0, width_mm__gt=0, height_mm__gt=0), name="room_has_size"),
         ]
 
     def __str__(self) -> str:
@@ -77,9 +75,7 @@ class Surface(models.Model):
     face = models.CharField(max_length=10, choices=Face.choices)
     role = models.CharField(max_length=12, choices=Role.choices)
     length_mm = models.PositiveIntegerField(validators=LENGTH)
-    height_mm = models.PositiveIntegerField(
-        validators=LENGTH, help_text="For a ceiling or floor: the other side."
-    )
+    height_mm = models.PositiveIntegerField(validators=LENGTH, help_text="For a ceiling or floor: the other side.")
     boxes = models.PositiveSmallIntegerField("Sockets and switches", default=0)
     out_of_true_mm = models.PositiveSmallIntegerField("Out of true under a 1.8 m level", default=0)
 
@@ -168,9 +164,7 @@ class Patch(models.Model):
         verbose_name_plural = "patches"
         ordering = ["surface", "-is_rest", "x_mm", "y_mm", "pk"]
         constraints = [
-            models.UniqueConstraint(
-                fields=["surface"], condition=Q(is_rest=True), name="one_rest_per_surface"
-            ),
+            models.UniqueConstraint(fields=["surface"], condition=Q(is_rest=True), name="one_rest_per_surface"),
             models.CheckConstraint(
                 condition=Q(is_rest=True) | Q(width_mm__gt=0, height_mm__gt=0),
                 name="patch_has_size",
@@ -263,12 +257,8 @@ class Treatment(models.Model):
     """What a scheme builds on one patch, or does about one side path."""
 
     scheme = models.ForeignKey(Scheme, on_delete=models.CASCADE, related_name="treatments")
-    patch = models.ForeignKey(
-        Patch, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments"
-    )
-    side_path = models.ForeignKey(
-        SidePath, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments"
-    )
+    patch = models.ForeignKey(Patch, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments")
+    side_path = models.ForeignKey(SidePath, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments")
     build_up = models.ForeignKey(BuildUp, on_delete=models.PROTECT, related_name="treatments")
     boards_run = models.CharField(max_length=10, choices=Direction.choices, default=Direction.VERTICAL)
 
@@ -292,12 +282,8 @@ class Calculation(models.Model):
     fingerprint = models.CharField(max_length=64)
     engine_version = models.CharField(max_length=20)
     predictions = models.JSONField(help_text="By room: before, after, uncertainty, paths with shares.")
-    takeoff = models.JSONField(
-        help_text="Faces with layers, boards laid out and lengths cut; and what to buy."
-    )
+    takeoff = models.JSONField(help_text="Faces with layers, boards laid out and lengths cut; and what to buy.")
     made_at = models.DateTimeField(auto_now=True)
 
     class Meta:
-        constraints = [
-            models.CheckConstraint(condition=~Q(fingerprint=""), name="calculation_has_fingerprint")
-        ]
+        constraints = [models.CheckConstraint(condition=~Q(fingerprint=""), name="calculation_has_fingerprint")]
