@@ -1,0 +1,1 @@
+"""What changes surveys and schemes; import from here."""

@@ -1,0 +1,3 @@
+"""Addresses of treatments, predictions and the take-off."""
+
+urlpatterns = []
