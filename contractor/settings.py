@@ -17,6 +17,7 @@ if (LOCAL_DIR / "env").exists():
     env.read_env(LOCAL_DIR / "env")
 
 DEBUG = env.bool("DEBUG", default=False)
+DEMO = env.bool("DEMO", default=False)  # serves static files straight from their folders
 SECRET_KEY = env("SECRET_KEY", default="")
 if len(SECRET_KEY) < 32:
     raise ImproperlyConfigured("Set SECRET_KEY to at least 32 random characters (see README, running for a firm).")
@@ -127,10 +128,11 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
-        if DEBUG
+        if DEBUG or DEMO
         else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }
+WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = DEBUG or DEMO
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)

@@ -14,4 +14,4 @@ STORAGES = {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
-WHITENOISE_AUTOREFRESH = True
+WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = True
