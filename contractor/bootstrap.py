@@ -5,6 +5,7 @@ and name the Debian packages that a bare machine lacks (as root they install the
 """
 
 import hashlib
+import importlib
 import os
 import secrets
 import shutil
@@ -70,6 +71,7 @@ def _missing_packages(*, browser: bool) -> list[str]:
 
 
 def _can_make_environments() -> bool:
+    importlib.invalidate_caches()  # it may have been installed a moment ago
     try:
         import ensurepip  # noqa: F401
     except ImportError:
