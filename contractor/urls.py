@@ -2,7 +2,11 @@
 
 from django.urls import include, path
 
+from contractor.accounts.views import healthz, home
+
 urlpatterns = [
+    path("", home, name="home"),
+    path("healthz", healthz, name="healthz"),
     path("", include("contractor.accounts.urls")),
     path("", include("contractor.jobs.urls")),
     path("customers/", include("contractor.customers.urls")),

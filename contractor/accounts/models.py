@@ -18,6 +18,7 @@ class Role(models.TextChoices):
 class User(AbstractUser):
     role = models.CharField(max_length=10, choices=Role.choices, default=Role.FITTER)
     phone = models.CharField(max_length=30, blank=True)
+    password_is_one_time = models.BooleanField(default=False, help_text="Opens nothing but the page to change it.")
 
     class Meta:
         ordering = ["first_name", "last_name", "username"]
@@ -95,3 +96,14 @@ class AuditEntry(models.Model):
     class Meta:
         ordering = ["-at", "-pk"]
         verbose_name_plural = "audit entries"
+
+    @property
+    def detail_lines(self) -> list[str]:
+        """The detail as a person reads it; a pair is a value before and after."""
+        lines = []
+        for key, value in self.detail.items():
+            name = key.replace("_", " ").capitalize()
+            if isinstance(value, list) and len(value) == 2:
+                value = f"{value[0] or 'nothing'} → {value[1] or 'nothing'}"
+            lines.append(f"{name}: {value}")
+        return lines
