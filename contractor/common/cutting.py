@@ -71,7 +71,11 @@ def cut_order(width_mm: int, height_mm: int, placed: list[Box]) -> list[Cut] | N
         _, is_upright, at = max(lines, key=lambda line: (line[0], line[1], -line[2]))
         ends = (at, area.y_mm, at, area.top_mm) if is_upright else (area.x_mm, at, area.right_mm, at)
         cuts.append(
-            Cut(number=len(cuts) + 1, is_upright=is_upright, **dict(zip(("x1_mm", "y1_mm", "x2_mm", "y2_mm"), ends, strict=True)))
+            Cut(
+                number=len(cuts) + 1,
+                is_upright=is_upright,
+                **dict(zip(("x1_mm", "y1_mm", "x2_mm", "y2_mm"), ends, strict=True)),
+            )
         )
         waiting[:0] = _parts(area, is_upright, at)
     return cuts

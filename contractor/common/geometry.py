@@ -96,11 +96,7 @@ def cut_outs(outline: Outline) -> list[Box]:
                 k += 1
             box = Box(x_mm=xs[i], y_mm=ys[start], width_mm=xs[i + 1] - xs[i], height_mm=ys[k] - ys[start])
             before = next(
-                (
-                    b
-                    for b in strips
-                    if b.right_mm == box.x_mm and (b.y_mm, b.height_mm) == (box.y_mm, box.height_mm)
-                ),
+                (b for b in strips if b.right_mm == box.x_mm and (b.y_mm, b.height_mm) == (box.y_mm, box.height_mm)),
                 None,
             )
             if before:
@@ -113,6 +109,4 @@ def cut_outs(outline: Outline) -> list[Box]:
                 )
             strips.append(box)
     left, bottom = xs[0], ys[0]
-    return [
-        Box(x_mm=b.x_mm - left, y_mm=b.y_mm - bottom, width_mm=b.width_mm, height_mm=b.height_mm) for b in strips
-    ]
+    return [Box(x_mm=b.x_mm - left, y_mm=b.y_mm - bottom, width_mm=b.width_mm, height_mm=b.height_mm) for b in strips]
