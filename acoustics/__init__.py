@@ -1,0 +1,64 @@
+"""Sound insulation of existing homes: ratings, build-ups, paths, audibility. Pure computation, no Django.
+
+Frozen dataclasses in, frozen dataclasses out; 21 third-octave bands from 50 to 5000 Hz.
+"""
+
+from .bands import BANDS_HZ, SPECTRA_DB
+from .buildup import ElementResult, predict_element, reductions_db
+from .errors import InputError, Notice
+from .field import FieldResult, field_airborne, field_impact
+from .inputs import Connection, Damping, Element, Fill, Gap, KnownElement, KnownLining, Layer, Leaf, Lining
+from .junctions import Junction
+from .linings import improvement_db
+from .materials import SUBSTANCES, Substance
+from .paths import Face, FlankingPath, PathResult, Prediction, ReceivingRoom, RoomResult, SeparatingPatch, predict_room
+from .ratings import AirborneRating, ImpactRating, StcRating, rate_airborne, rate_impact, rate_stc
+from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
+
+ENGINE_VERSION = "1.0.0"
+
+__all__ = [
+    "BANDS_HZ",
+    "ENGINE_VERSION",
+    "SPECTRA_DB",
+    "SUBSTANCES",
+    "AirborneRating",
+    "CavityRoute",
+    "Connection",
+    "Damping",
+    "Element",
+    "ElementResult",
+    "Face",
+    "FieldResult",
+    "Fill",
+    "FlankingPath",
+    "Gap",
+    "ImpactRating",
+    "InputError",
+    "Junction",
+    "KnownElement",
+    "KnownLining",
+    "Layer",
+    "Leaf",
+    "Leak",
+    "Lining",
+    "Notice",
+    "PathResult",
+    "Prediction",
+    "ReceivingRoom",
+    "RoomResult",
+    "SeparatingPatch",
+    "SidePath",
+    "StatedRoute",
+    "StcRating",
+    "Substance",
+    "field_airborne",
+    "field_impact",
+    "improvement_db",
+    "predict_element",
+    "predict_room",
+    "rate_airborne",
+    "rate_impact",
+    "rate_stc",
+    "reductions_db",
+]

@@ -1,0 +1,217 @@
+"""From chosen plans and packed sheets to the Layout that is shown, stored and cut."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from shapely.geometry import Polygon
+
+from acoustics.takeoff.cuts import cut_order, offcuts_of
+from acoustics.takeoff.geometry import Shape
+from acoustics.takeoff.model import (
+    Board,
+    BoardPiece,
+    BoardRules,
+    CutSheet,
+    Joint,
+    LayerLayout,
+    Layout,
+    Notice,
+    Placed,
+    Ring,
+)
+from acoustics.takeoff.plans import LayerPlan
+from acoustics.takeoff.stack import Stack
+
+TWO_PEOPLE_KG = 20.0  # common practice: one person below, two up to 40 kg, a lift above
+LIFT_KG = 40.0
+
+
+def assemble(stacks, plans, packed, bounds, rules: BoardRules) -> Layout:
+    labels = _labels(stacks, plans)
+    sheets, spots = _sheets(packed, labels, rules)
+    layers, notices = [], []
+    for number, (stack, chosen) in enumerate(zip(stacks, plans, strict=True)):
+        for layer, plan in enumerate(chosen):
+            pieces = _layer_pieces(stack, layer, plan, number, labels, spots)
+            layers.append(
+                LayerLayout(
+                    surface=stack.surface.name,
+                    layer=layer + 1,
+                    board=stack.boards[layer].name,
+                    orientation=plan.orientation,
+                    pieces=pieces,
+                    joints=_joints(stack, layer, plan),
+                )
+            )
+            notices += _piece_notices(stack, pieces, rules)
+        notices += _stagger_notices(stack, rules)
+    counts: dict[str, int] = {}
+    for board, boxes in packed.items():
+        counts[board.name] = counts.get(board.name, 0) + len(boxes)
+    lowest: dict[str, int] = {}
+    for board, bound in bounds.items():
+        lowest[board.name] = lowest.get(board.name, 0) + bound
+    return Layout(
+        layers=tuple(layers),
+        sheets=sheets,
+        count=sum(counts.values()),
+        lower_bound=sum(lowest.values()),
+        counts=counts,
+        lower_bounds=lowest,
+        area_m2=sum(s.area for chosen in plans for plan in chosen for s in plan.shapes) / 1e6,
+        gross_area_m2=sum(s.width_mm * s.height_mm for s in sheets if not s.from_offcut) / 1e6,
+        mass_kg=sum(piece.mass_kg for layer in layers for piece in layer.pieces),
+        notices=tuple(notices),
+    )
+
+
+def _labels(stacks: list[Stack], plans) -> dict[tuple[int, int, int], str]:
+    """Label of each piece: layer, letter of the surface, number in the order it is fixed."""
+    labels = {}
+    for number, (stack, chosen) in enumerate(zip(stacks, plans, strict=True)):
+        for layer, plan in enumerate(chosen):
+            order = sorted(range(len(plan.shapes)), key=lambda i: _fixing_order(plan, plan.shapes[i]))
+            for place, index in enumerate(order, start=1):
+                labels[number, layer, index] = f"L{layer + 1}-{stack.letter}-{place:02d}"
+    return labels
+
+
+def _fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
+    return (shape.y0, shape.x0) if plan.turned else (shape.x0, shape.y0)
+
+
+def _sheets(packed, labels, rules: BoardRules):
+    """Numbered sheets, those needed first (lowest layer) first; and each piece's place in them."""
+    boxes: list[tuple[Board, list]] = [(board, box) for board, each in packed.items() for box in each]
+    boxes.sort(key=lambda pair: (min((k[1], k[0], labels[k]) for k, *_ in pair[1]), pair[0].name))
+    sheets, spots = [], {}
+    for number, (board, box) in enumerate(boxes, start=1):
+        lying = all(turned for *_, turned in box)
+        width, height = board.width_mm, board.height_mm
+        if lying:
+            width, height = height, width
+            box = [(key, y, x, h, w, False) for key, x, y, w, h, _ in box]
+        placed = tuple(
+            Placed(label=labels[key], x_mm=x, y_mm=y, width_mm=w, height_mm=h, turned=turned)
+            for key, x, y, w, h, turned in sorted(box, key=lambda p: (p[1], p[2]))
+        )
+        cuts, parts = cut_order(width, height, placed, rules.kerf_mm) or ((), ())
+        sheets.append(
+            CutSheet(
+                number=number,
+                board=board.name,
+                width_mm=width,
+                height_mm=height,
+                placed=placed,
+                cuts=cuts,
+                offcuts=offcuts_of(number, parts, rules.keep_short_mm, rules.keep_long_mm),
+            )
+        )
+        for key, x, y, _, _, turned in box:
+            spots[key] = (number, x, y, turned)
+    return tuple(sheets), spots
+
+
+def _layer_pieces(stack, layer, plan, number, labels, spots) -> tuple[BoardPiece, ...]:
+    field, board = stack.fields[layer], stack.boards[layer]
+    made = []
+    for index, shape in enumerate(plan.shapes):
+        key = (number, layer, index)
+        sheet, x, y, turned = spots[key]
+        ring = field.outward(shape.ring)
+        holes = tuple(field.outward(hole) for hole in shape.holes)
+        xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+        mass = round(shape.area * board.mass_kg_m2 / 1e6, 2)
+        made.append(
+            BoardPiece(
+                label=labels[key],
+                surface=stack.surface.name,
+                layer=layer + 1,
+                outline_mm=ring,
+                cutouts_mm=holes,
+                width_mm=max(xs) - min(xs),
+                height_mm=max(ys) - min(ys),
+                sheet=sheet,
+                x_in_sheet_mm=x,
+                y_in_sheet_mm=y,
+                turned=turned,
+                mass_kg=mass,
+                lift_people=1 if mass < TWO_PEOPLE_KG else 2,
+                shape_offsets=_offsets(ring, min(xs), min(ys)) if not _plain(ring, holes) else (),
+                cutout_offsets=tuple(_offsets(hole, min(xs), min(ys)) for hole in holes),
+            )
+        )
+    return tuple(sorted(made, key=lambda piece: piece.label))
+
+
+def _plain(ring: Ring, holes: tuple[Ring, ...]) -> bool:
+    return not holes and len(ring) == 4 and len({x for x, _ in ring}) == 2 and len({y for _, y in ring}) == 2
+
+
+def _offsets(ring: Ring, x0: int, y0: int) -> Ring:
+    return tuple((x - x0, y - y0) for x, y in ring)
+
+
+def _joints(stack: Stack, layer: int, plan: LayerPlan) -> tuple[Joint, ...]:
+    mirrored = stack.fields[layer].mirrored
+    found = []
+    for spans, upright in ((plan.joints, True), (plan.seams, False)):
+        for at, low, high in spans:
+            ends = (at, low, at, high) if upright != mirrored else (low, at, high, at)
+            found.append(Joint(x1_mm=ends[0], y1_mm=ends[1], x2_mm=ends[2], y2_mm=ends[3], on_support=upright))
+    return tuple(found)
+
+
+def _stagger_notices(stack: Stack, rules: BoardRules) -> list[Notice]:
+    kept = stack.stagger
+    if not kept.eased:
+        return []
+    name, told = stack.surface.name, []
+    if stack.surface.layers > 1 and kept.layers < rules.stagger_mm:
+        told.append(
+            ("stagger_eased", f"joints of neighbouring layers are kept {kept.layers} mm apart, not {rules.stagger_mm}.")
+        )
+    if kept.courses < rules.course_stagger_mm:
+        told.append(
+            ("course_stagger_eased", f"joints of neighbouring courses are kept {kept.courses} mm apart at least.")
+        )
+    if not kept.corner:
+        told.append(
+            ("joint_at_corner", "no layout keeps every joint clear of the openings' corners; check for cracking.")
+        )
+    if kept.min_width < rules.min_width_mm:
+        told.append(("narrow_piece", f"pieces narrower than {rules.min_width_mm} mm could not be avoided."))
+    return [Notice(code=code, surface=name, text=f"{name}: {text}") for code, text in told]
+
+
+def _piece_notices(stack: Stack, pieces, rules: BoardRules) -> list[Notice]:
+    name = stack.surface.name
+    notices = []
+    heavy = [p.label for p in pieces if p.mass_kg > LIFT_KG]
+    if heavy:
+        text = f"{name}: {_some(heavy)} over {LIFT_KG:.0f} kg; use a board lift or trolley, or a smaller sheet."
+        notices.append(Notice(code="heavy_piece", surface=name, text=text))
+    fragile = [p.label for p in pieces if p.shape_offsets and _fragile(p, rules.fragile_leg_mm)]
+    if fragile:
+        text = f"{name}: {_some(fragile)} with a leg under {rules.fragile_leg_mm} mm; two people, support the leg."
+        notices.append(Notice(code="fragile_leg", surface=name, text=text))
+    return notices
+
+
+def _some(labels: list[str]) -> str:
+    groups = defaultdict(list)
+    for label in labels:
+        groups[label].append(label)
+    names = list(groups)
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+
+
+def _fragile(piece: BoardPiece, leg_mm: int) -> bool:
+    polygon = Polygon(piece.outline_mm, piece.cutouts_mm)
+    half = leg_mm / 2 - 0.5
+    sturdy = polygon.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
+    return any(
+        part.area > leg_mm * leg_mm / 2
+        for part in getattr(polygon.difference(sturdy), "geoms", [polygon.difference(sturdy)])
+    )

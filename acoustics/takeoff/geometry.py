@@ -1,0 +1,203 @@
+"""The field to be boarded, its supports, and the shapes a rectangle cuts out of it.
+
+Work is done in a frame where supports always stand upright; a surface with level supports is mirrored
+about the diagonal on the way in and on the way out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import LineString, Polygon, box
+from shapely.geometry.polygon import orient
+
+from acoustics.errors import InputError
+from acoustics.takeoff.model import Board, BoardRules, Gaps, Ring, Surface
+
+SMALLEST_MM2 = 200.0
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A connected piece: whole-millimetre ring and holes, its bounding box and area."""
+
+    ring: Ring
+    holes: tuple[Ring, ...]
+    x0: int
+    y0: int
+    x1: int
+    y1: int
+    area: float
+
+    @property
+    def width(self) -> int:
+        return self.x1 - self.x0
+
+    @property
+    def height(self) -> int:
+        return self.y1 - self.y0
+
+
+def check_ring(ring: Ring, where: str, what: str) -> Polygon:
+    """A valid polygon of the ring, or InputError saying what is wrong and what to change."""
+    if len(ring) < 3:
+        raise InputError(where, f"{what} needs at least three corners.")
+    for point in ring:
+        if len(point) != 2 or any(value != int(value) for value in point):
+            raise InputError(where, f"{what}: corners are pairs of whole millimetres.")
+    polygon = Polygon(ring)
+    if not polygon.is_valid:
+        raise InputError(where, f"{what} crosses or touches itself; put its corners in order round the edge.")
+    if polygon.area < SMALLEST_MM2:
+        raise InputError(where, f"{what} has no area.")
+    return polygon
+
+
+def boarded_field(outline: Polygon, gaps: Gaps) -> shapely.Geometry:
+    """The outline less the perimeter gaps, each measured square to its edge."""
+    corners = list(orient(outline).exterior.coords)[:-1]
+    count = len(corners)
+    widths = []
+    for index, (x, _y) in enumerate(corners):
+        nx, _ny = corners[(index + 1) % count]
+        run = nx - x
+        widths.append(gaps.bottom_mm if run > 0 else gaps.top_mm if run < 0 else gaps.sides_mm)
+    bands = []
+    for index in range(count):
+        if widths[index]:
+            bands.append(_band(corners, widths, index))
+    return outline if not bands else outline.difference(shapely.union_all(bands))
+
+
+def _band(corners: list, widths: list[int], index: int) -> Polygon:
+    count = len(corners)
+    (x1, y1), (x2, y2) = corners[index], corners[(index + 1) % count]
+    length = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
+    ux, uy = (x2 - x1) / length, (y2 - y1) / length
+    gap = widths[index]
+    before = _overrun(corners, widths, index - 1, index)
+    after = _overrun(corners, widths, (index + 1) % count, (index + 1) % count)
+    ax, ay = x1 - ux * before, y1 - uy * before
+    bx, by = x2 + ux * after, y2 + uy * after
+    return Polygon([(ax, ay), (bx, by), (bx - uy * gap, by + ux * gap), (ax - uy * gap, ay + ux * gap)])
+
+
+def _overrun(corners: list, widths: list[int], neighbour: int, corner: int) -> float:
+    """How far a band runs past a corner: to the neighbour's gap where the corner points inward."""
+    (px, py), (cx, cy), (nx, ny) = (corners[(corner + step) % len(corners)] for step in (-1, 0, 1))
+    inward = (cx - px) * (ny - cy) - (cy - py) * (nx - cx) < 0
+    return widths[neighbour] if inward else 2 * max(widths)
+
+
+class Field:
+    """One surface ready for boarding: area, supports, and a memory of the shapes already cut."""
+
+    def __init__(self, surface: Surface, board: Board, rules: BoardRules, where: str = "") -> None:
+        self.surface, self.board, self.rules = surface, board, rules
+        name = f"Surface {surface.name}"
+        outline = check_ring(surface.outline_mm, f"{where}outline_mm", f"{name}: the outline")
+        openings = [
+            check_ring(ring, f"{where}openings_mm[{index}]", f"{name}: opening {index + 1}")
+            for index, ring in enumerate(surface.openings_mm)
+        ]
+        area = boarded_field(outline, surface.gaps_mm)
+        clear = surface.gaps_mm.openings_mm
+        holes = [o.buffer(clear, join_style="mitre") if clear else o for o in openings]
+        if holes:
+            area = area.difference(shapely.union_all(holes))
+        if area.area < SMALLEST_MM2:
+            raise InputError(f"{where}outline_mm", f"{name}: nothing is left to board once the gaps are taken off.")
+        self.mirrored = surface.supports.direction == "horizontal"
+        if self.mirrored:
+            area = shapely.transform(area, lambda xy: xy[:, ::-1])
+            holes = [shapely.transform(h, lambda xy: xy[:, ::-1]) for h in holes]
+        self.area = area
+        shapely.prepare(self.area)
+        self.inner = area.buffer(-1.0, join_style="mitre")
+        shapely.prepare(self.inner)
+        self.x0, self.y0, self.x1, self.y1 = (round(v) for v in area.bounds)
+        self.holes = holes
+        self.corners = [(round(x), round(y)) for hole in holes for x, y in list(hole.exterior.coords)[:-1]]
+        spacing, first = surface.supports.spacing_mm, surface.supports.first_mm
+        if spacing <= 0:
+            raise InputError(f"{where}supports.spacing_mm", f"{name}: support spacing must be above zero.")
+        self.supports = [x for x in range(first, self.x1, spacing) if x > self.x0]
+        self._shapes: dict[tuple[int, int, int, int], tuple[Shape, ...]] = {}
+        self._joints: dict[tuple[bool, int, int, int], tuple[tuple[int, int], ...]] = {}
+
+    def shapes(self, x0: int, y0: int, x1: int, y1: int) -> tuple[Shape, ...]:
+        """The separate pieces of the field inside a rectangle."""
+        key = (x0, y0, x1, y1)
+        found = self._shapes.get(key)
+        if found is None:
+            found = self._shapes[key] = tuple(_pieces(self.area, box(*key)))
+        return found
+
+    def joint(self, upright: bool, at: int, low: int, high: int) -> tuple[tuple[int, int], ...]:
+        """The stretches of a line at x = at (upright) or y = at where boards would meet."""
+        key = (upright, at, low, high)
+        found = self._joints.get(key)
+        if found is None:
+            ends = ((at, low), (at, high)) if upright else ((low, at), (high, at))
+            met = self.inner.intersection(LineString(ends))
+            axis = 1 if upright else 0
+            found = tuple(
+                sorted(
+                    (round(min(c[axis] for c in line.coords)), round(max(c[axis] for c in line.coords)))
+                    for line in getattr(met, "geoms", [met])
+                    if line.geom_type == "LineString" and not line.is_empty
+                )
+            )
+            self._joints[key] = found
+        return found
+
+    def near_corner(self, upright: bool, at: int, low: int, high: int) -> bool:
+        """Whether a joint there would run within the clearance of an opening's corner."""
+        clear = self.rules.corner_clear_mm
+        for cx, cy in self.corners:
+            across, along = (cx, cy) if upright else (cy, cx)
+            if abs(at - across) < clear and any(a - 2 <= along <= b + 2 for a, b in self.joint(upright, at, low, high)):
+                return True
+        return False
+
+    def outward(self, ring: Ring) -> Ring:
+        """A ring of the working frame back on the surface, counter-clockwise."""
+        return tuple((y, x) for x, y in reversed(ring)) if self.mirrored else ring
+
+
+def _pieces(area: shapely.Geometry, cell: Polygon) -> list[Shape]:
+    cut = area.intersection(cell)
+    found = []
+    for part in getattr(cut, "geoms", [cut]):
+        if part.geom_type != "Polygon" or part.area < SMALLEST_MM2:
+            continue
+        part = orient(part)
+        ring = _whole(part.exterior.coords)
+        if len(ring) < 3:
+            continue
+        holes = tuple(_whole(hole.coords) for hole in part.interiors)
+        xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+        found.append(Shape(ring, holes, min(xs), min(ys), max(xs), max(ys), part.area))
+    return found
+
+
+def _whole(coords) -> Ring:
+    """Rounded to millimetres, without repeats or points on a straight edge, lowest left corner first."""
+    points = []
+    for x, y in list(coords)[:-1]:
+        point = (round(x), round(y))
+        if not points or points[-1] != point:
+            points.append(point)
+    if len(points) > 1 and points[0] == points[-1]:
+        points.pop()
+    kept = []
+    for index, (x, y) in enumerate(points):
+        px, py = points[index - 1]
+        nx, ny = points[(index + 1) % len(points)]
+        if (x - px) * (ny - y) != (y - py) * (nx - x):
+            kept.append((x, y))
+    if not kept:
+        return ()
+    start = min(range(len(kept)), key=lambda i: (kept[i][1], kept[i][0]))
+    return tuple(kept[start:] + kept[:start])

@@ -1,0 +1,230 @@
+"""Cutting straight stock: battens, studs, tracks, bars, trims, and rolls by the drop.
+
+Method: column generation for the cutting-stock problem (Gilmore and Gomory, 1961), a bounded knapsack
+as pricing, a dive that prices again on what is left, then every maximal pattern whose reduced cost
+could still pay, in one whole-number program. When that program is complete its answer is a proof.
+
+A length holds its pieces when trim + pieces + one kerf between neighbours fit. A last kerf is lost
+only where something is left behind it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from acoustics.errors import InputError
+from acoustics.takeoff.lp import Deadline, solve_cover
+from acoustics.takeoff.patterns import Shop, Solution, dive, enumerate_patterns, first_fit, generate
+from acoustics.takeoff.tails import gather_tails
+
+
+@dataclass(frozen=True, kw_only=True)
+class LengthStock:
+    """A length that can be bought, or with `available` set, that lies in the van."""
+
+    length_mm: int
+    price: Decimal = Decimal(0)
+    available: int | None = None
+    name: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LengthPiece:
+    label: str
+    length_mm: int
+    quantity: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class LengthCut:
+    label: str
+    length_mm: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class UsedLength:
+    """One length and its cuts in order; left_mm is the tail after the last kerf."""
+
+    length_mm: int
+    cuts: tuple[LengthCut, ...]
+    left_mm: int
+    name: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LengthPlan:
+    """cost and lower_bound in money; optimal only where they meet."""
+
+    used: tuple[UsedLength, ...]
+    count: int
+    cost: Decimal
+    lower_bound: Decimal
+    optimal: bool
+
+
+def cut_lengths(
+    stock: Sequence[LengthStock],
+    pieces: Sequence[LengthPiece],
+    *,
+    kerf_mm: int = 0,
+    trim_mm: int = 0,
+    seconds: float = 5.0,
+    seed: int = 0,
+    keep_mm: int = 600,
+) -> LengthPlan:
+    """Least cost of stock for the pieces; at that cost the tails of keep_mm and more made large.
+
+    trim_mm is taken off each length once, before the first piece. Where every price is nought the
+    metres of stock are kept least. Raises InputError (stock[i].*, pieces[i].*, kerf_mm, trim_mm).
+    """
+    clock = Deadline(seconds)
+    _check(stock, pieces, kerf_mm, trim_mm)
+    demand = Counter()
+    for piece in pieces:
+        demand[piece.length_mm] += piece.quantity
+    demand = Counter({length: count for length, count in demand.items() if count})
+    if not demand:
+        return LengthPlan(used=(), count=0, cost=Decimal(0), lower_bound=Decimal(0), optimal=True)
+    prices, scale = whole_prices([s.price for s in stock], [s.length_mm for s in stock])
+    sizes = sorted(demand, reverse=True)
+    shop = Shop(
+        sizes=np.array(sizes) + kerf_mm,
+        demand=np.array([demand[size] for size in sizes]),
+        capacity=np.array([s.length_mm - trim_mm + kerf_mm for s in stock]),
+        price=np.array(prices),
+        available=np.array([math.inf if s.available is None else s.available for s in stock], float),
+    )
+    best, bound = solve_shop(shop, clock, seed)
+    if best is None:
+        raise InputError("stock", "The stock available is not enough for the pieces; allow more lengths.")
+    bars = [(s, [sizes[t] for t, n in enumerate(pattern) for _ in range(n)]) for s, pattern in best.bars(shop)]
+    bars = gather_tails(bars, [s.length_mm - trim_mm for s in stock], kerf_mm, keep_mm)
+    used = _with_labels(bars, stock, pieces, kerf_mm, trim_mm)
+    money = sum((stock[s].price for s, _ in bars), Decimal(0))
+    if scale is None:
+        lower = money if best.cost <= bound else Decimal(0)
+    else:
+        lower = Decimal(int(bound)) / scale
+    return LengthPlan(used=used, count=len(used), cost=money, lower_bound=min(lower, money), optimal=best.cost <= bound)
+
+
+def _check(stock, pieces, kerf_mm, trim_mm) -> None:
+    if not stock:
+        raise InputError("stock", "Give at least one stock length.")
+    if kerf_mm < 0:
+        raise InputError("kerf_mm", "The kerf cannot be below nought.")
+    if trim_mm < 0:
+        raise InputError("trim_mm", "The trim cannot be below nought.")
+    for index, each in enumerate(stock):
+        if each.length_mm <= trim_mm:
+            raise InputError(f"stock[{index}].length_mm", "A stock length must be longer than the trim.")
+        if each.price < 0:
+            raise InputError(f"stock[{index}].price", "A price cannot be below nought.")
+    longest = max(each.length_mm for each in stock) - trim_mm
+    for index, piece in enumerate(pieces):
+        if piece.length_mm <= 0:
+            raise InputError(f"pieces[{index}].length_mm", f"Piece {piece.label}: the length must be above nought.")
+        if piece.quantity < 0:
+            raise InputError(f"pieces[{index}].quantity", f"Piece {piece.label}: the quantity cannot be below nought.")
+        if piece.quantity and piece.length_mm > longest:
+            raise InputError(
+                f"pieces[{index}].length_mm",
+                f"Piece {piece.label} of {piece.length_mm} mm is longer than the longest stock ({longest} mm clear).",
+            )
+
+
+def whole_prices(prices: Sequence[Decimal], sizes: Sequence[int]) -> tuple[list[int], int | None]:
+    """Prices as whole numbers and their scale; without any price, the sizes stand in (scale None)."""
+    if not any(prices):
+        return list(sizes), None
+    places = max(0, *(-price.as_tuple().exponent for price in prices))
+    scale = 10**places
+    return [int(price * scale) for price in prices], scale
+
+
+def solve_shop(shop: Shop, clock: Deadline, seed: int) -> tuple[Solution | None, int]:
+    """Best solution and a proven lower bound on its cost, both in whole price units."""
+    unit = max(1, math.gcd(*(int(p) for p in shop.price)))
+    best = first_fit(shop)
+    relaxed = generate(shop, best, clock)
+    if relaxed is None:
+        return best, 0
+    bound = up_to_unit(relaxed.bound, unit)
+    if best is None or best.cost > bound:
+        best = cheaper(best, dive(shop, relaxed, clock))
+    if best is not None and best.cost > bound and not clock.over():
+        best = cheaper(best, _from_columns(shop, relaxed, best, clock, seed))
+    while best is not None and best.cost > bound and not clock.over():
+        room = best.cost - unit - relaxed.bound
+        patterns, complete = enumerate_patterns(shop, relaxed, room, clock)
+        answer = _restricted(shop, patterns, best.cost - unit, clock.left(), seed)
+        if answer is None:
+            break
+        found, proved = answer
+        if found is not None and found.cost < best.cost:
+            best = found
+        if complete and proved:
+            bound = best.cost
+        break
+    return best, min(bound, best.cost) if best else bound
+
+
+def cheaper(one: Solution | None, other: Solution | None) -> Solution | None:
+    if one is None or (other is not None and other.cost < one.cost):
+        return other
+    return one
+
+
+def up_to_unit(value: float, unit: int) -> int:
+    return math.ceil(value / unit - 1e-6) * unit
+
+
+def _from_columns(shop, relaxed, best, clock, seed) -> Solution | None:
+    answer = _restricted(shop, relaxed.columns, best.cost - 1, min(clock.left() * 0.3, 2.0), seed)
+    return answer[0] if answer else None
+
+
+def _restricted(shop: Shop, columns, cutoff: float, seconds: float, seed: int):
+    """(solution or None, proved) from the given columns, no dearer than cutoff; None when time ran out."""
+    if not columns:
+        return None, True
+    costs = np.array([shop.price[s] for s, _ in columns], float)
+    matrix = np.array([pattern for _, pattern in columns]).T
+    lower, upper = shop.demand.astype(float), np.full(len(shop.demand), np.inf)
+    limited = [s for s in range(len(shop.price)) if math.isfinite(shop.available[s])]
+    rows = [matrix]
+    for s in limited:
+        rows.append(np.array([[1 if column[0] == s else 0 for column in columns]]))
+        lower, upper = np.append(lower, 0.0), np.append(upper, shop.available[s])
+    rows.append(costs[None, :])
+    lower, upper = np.append(lower, -np.inf), np.append(upper, cutoff + 1e-6)
+    answer = solve_cover(costs, np.vstack(rows), lower, upper, seconds, seed=seed)
+    if answer is None:
+        return None
+    if answer.amounts is None:
+        return None, True
+    bars = [(columns[i][0], columns[i][1]) for i, n in enumerate(answer.amounts) for _ in range(n)]
+    return Solution.trimmed(shop, bars), answer.proved
+
+
+def _with_labels(bars, stock, pieces, kerf_mm, trim_mm) -> tuple[UsedLength, ...]:
+    waiting: dict[int, list[str]] = {}
+    for piece in pieces:
+        waiting.setdefault(piece.length_mm, []).extend([piece.label] * piece.quantity)
+    for labels in waiting.values():
+        labels.reverse()
+    used = []
+    for s, lengths in sorted(
+        bars, key=lambda bar: (-stock[bar[0]].length_mm, [-x for x in sorted(bar[1], reverse=True)])
+    ):
+        lengths = sorted(lengths, reverse=True)
+        cuts = tuple(LengthCut(label=waiting[length].pop(), length_mm=length) for length in lengths)
+        left = stock[s].length_mm - trim_mm - sum(lengths) - kerf_mm * len(lengths)
+        used.append(UsedLength(length_mm=stock[s].length_mm, cuts=cuts, left_mm=max(left, 0), name=stock[s].name))
+    return tuple(used)

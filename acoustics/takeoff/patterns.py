@@ -1,0 +1,282 @@
+"""Cutting patterns for straight stock: the knapsack, column generation, the dive, the enumeration."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from acoustics.takeoff.lp import CoverLp, Deadline
+
+Column = tuple[int, np.ndarray]  # stock number, pieces of each size
+MOST_PATTERNS = 60_000
+TINY = 1e-7
+
+
+@dataclass(frozen=True)
+class Shop:
+    """sizes (kerf included, longest first), demand per size, and the stock to cut from."""
+
+    sizes: np.ndarray
+    demand: np.ndarray
+    capacity: np.ndarray
+    price: np.ndarray
+    available: np.ndarray
+
+    def with_demand(self, demand: np.ndarray) -> Shop:
+        return Shop(self.sizes, demand, self.capacity, self.price, self.available)
+
+
+@dataclass
+class Solution:
+    cost: int
+    columns: list[Column]
+
+    def bars(self, shop: Shop) -> list[Column]:
+        return self.columns
+
+    @staticmethod
+    def trimmed(shop: Shop, columns: list[Column]) -> Solution:
+        """Drop pieces cut beyond the demand, and lengths left empty by that."""
+        surplus = sum((p for _, p in columns), np.zeros_like(shop.demand)) - shop.demand
+        kept = []
+        for s, pattern in sorted(columns, key=lambda c: int(c[1].sum())):
+            spare = np.minimum(pattern, np.maximum(surplus, 0))
+            surplus = surplus - spare
+            if (pattern - spare).any():
+                kept.append((s, pattern - spare))
+        return Solution(int(sum(shop.price[s] for s, _ in kept)), kept)
+
+
+@dataclass
+class Relaxed:
+    bound: float
+    duals: np.ndarray
+    stock_duals: np.ndarray
+    columns: list[Column]
+    amounts: np.ndarray
+
+
+def knapsack(shop: Shop, values: np.ndarray, most: np.ndarray) -> tuple[np.ndarray, list]:
+    """Best value of each capacity up to the largest, by binary parts of each size; and the choices."""
+    top = int(shop.capacity.max())
+    table = np.zeros(top + 1)
+    chosen = []
+    for t in np.nonzero((values > TINY) & (most > 0))[0]:
+        size, left, part = int(shop.sizes[t]), int(min(most[t], top // shop.sizes[t])), 1
+        while left > 0:
+            take = min(part, left)
+            weight = size * take
+            if weight > top:
+                break
+            offer = table[: top + 1 - weight] + values[t] * take
+            better = offer > table[weight:] + TINY
+            if better.any():
+                table[weight:][better] = offer[better]
+                chosen.append((t, take, weight, better))
+            left -= take
+            part *= 2
+    return table, chosen
+
+
+def trace(shop: Shop, chosen: list, capacity: int) -> np.ndarray:
+    pattern = np.zeros(len(shop.sizes), int)
+    for t, take, weight, better in reversed(chosen):
+        if capacity >= weight and better[capacity - weight]:
+            pattern[t] += take
+            capacity -= weight
+    return pattern
+
+
+def first_fit(shop: Shop) -> Solution | None:
+    """Longest first into the first length with room, once per way of choosing the stock."""
+    best = None
+    by_value = sorted(range(len(shop.price)), key=lambda s: (shop.price[s] / shop.capacity[s], -shop.capacity[s]))
+    ways = [[s, *(o for o in by_value if o != s)] for s in by_value]
+    for way in ways:
+        solution = _fit_way(shop, way)
+        if solution is not None and (best is None or solution.cost < best.cost):
+            best = solution
+    return best
+
+
+def _fit_way(shop: Shop, way: list[int]) -> Solution | None:
+    open_bars: list[list] = []
+    stock_left = shop.available.copy()
+    for t, size in enumerate(shop.sizes):
+        for _ in range(int(shop.demand[t])):
+            for bar in open_bars:
+                if bar[1] >= size:
+                    break
+            else:
+                s = next((s for s in way if stock_left[s] > 0 and shop.capacity[s] >= size), None)
+                if s is None:
+                    return None
+                stock_left[s] -= 1
+                bar = [s, int(shop.capacity[s]), np.zeros(len(shop.sizes), int)]
+                open_bars.append(bar)
+            bar[1] -= size
+            bar[2][t] += 1
+    return Solution.trimmed(shop, _smaller_stock(shop, open_bars, stock_left))
+
+
+def _smaller_stock(shop: Shop, bars: list[list], stock_left: np.ndarray) -> list[Column]:
+    """Move each filled length to the cheapest stock that still holds it."""
+    columns = []
+    for s, _, pattern in bars:
+        load = int(pattern @ shop.sizes)
+        options = [o for o in range(len(shop.price)) if shop.capacity[o] >= load and (stock_left[o] > 0 or o == s)]
+        o = min(options, key=lambda o: (shop.price[o], shop.capacity[o]))
+        stock_left[s] += 1
+        stock_left[o] -= 1
+        columns.append((o, pattern))
+    return columns
+
+
+def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[Column] = ()) -> Relaxed | None:
+    """Column generation to the optimum of the relaxation, or to the best proven bound in time."""
+    sizes = len(shop.sizes)
+    limited = [s for s in range(len(shop.price)) if math.isfinite(shop.available[s])]
+    lower = np.concatenate([shop.demand.astype(float), np.full(len(limited), -np.inf)])
+    upper = np.concatenate([np.full(sizes, np.inf), shop.available[limited]])
+    master = CoverLp(lower, upper)
+    kept: list[Column] = []
+    huge = float(shop.price.sum() + 1) * 1000
+    for t in range(sizes):
+        master.add(huge, np.eye(sizes + len(limited))[t])
+
+    def add(s: int, pattern: np.ndarray) -> None:
+        rows = np.concatenate([pattern, [1 if s == o else 0 for o in limited]])
+        master.add(float(shop.price[s]), rows)
+        kept.append((s, pattern))
+
+    for s, pattern in [*(start.columns if start else ()), *columns]:
+        add(s, pattern)
+    bound = 0.0
+    seen = {(s, tuple(p)) for s, p in kept}
+    for _ in range(5000):
+        answer = master.solve(clock.left())
+        if answer is None:
+            return None
+        duals = np.maximum(answer.duals[:sizes], 0.0)
+        stock_duals = np.zeros(len(shop.price))
+        stock_duals[limited] = np.minimum(answer.duals[sizes:], 0.0)
+        table, chosen = knapsack(shop, duals, shop.demand)
+        gain = table[shop.capacity] - (shop.price - stock_duals)
+        fixed = float(sum(stock_duals[s] * shop.available[s] for s in limited))
+        ratio = max(1.0, float(np.max(table[shop.capacity] / np.maximum(shop.price - stock_duals, TINY))))
+        # scaling the duals by the worst ratio keeps them feasible (Farley, 1990)
+        bound = max(bound, (float(duals @ shop.demand) + fixed) / ratio if not limited or ratio <= 1 + 1e-9 else 0.0)
+        fresh = 0
+        for s in np.nonzero(gain > 1e-6)[0]:
+            pattern = trace(shop, chosen, int(shop.capacity[s]))
+            if (int(s), tuple(pattern)) not in seen:
+                seen.add((int(s), tuple(pattern)))
+                add(int(s), pattern)
+                fresh += 1
+        if not fresh or clock.over():
+            break
+    amounts = np.zeros(len(kept))
+    amounts[: len(answer.amounts) - sizes] = answer.amounts[sizes:][: len(kept)]
+    return Relaxed(bound, duals, stock_duals, kept, amounts)
+
+
+def dive(shop: Shop, relaxed: Relaxed, clock: Deadline) -> Solution | None:
+    """Fix whole lengths, price again on what is left, until nothing is left."""
+    taken: list[Column] = []
+    rest, now = shop, relaxed
+    available = shop.available.copy()
+    while True:
+        whole = [(i, int(n + 1e-6)) for i, n in enumerate(now.amounts) if n >= 1 - 1e-6]
+        if not whole:
+            i = int(np.argmax(now.amounts - np.floor(now.amounts)))
+            whole = [(i, 1)]
+        demand = rest.demand.copy()
+        for i, n in whole:
+            s, pattern = now.columns[i]
+            for _ in range(n):
+                use = np.minimum(pattern, demand)
+                if not use.any() or available[s] < 1:
+                    break
+                demand = demand - use
+                available[s] -= 1
+                taken.append((s, use))
+        if not demand.any():
+            return Solution.trimmed(shop, taken)
+        if (demand == rest.demand).all():
+            return None
+        rest = Shop(shop.sizes, demand, shop.capacity, shop.price, available)
+        start = first_fit(rest)
+        if start is None:
+            return None
+        if clock.over():
+            return Solution.trimmed(shop, taken + start.columns)
+        usable = [(s, np.minimum(p, demand)) for s, p in now.columns]
+        now = generate(rest, start, clock, [c for c in usable if c[1].any()])
+        if now is None:
+            return Solution.trimmed(shop, taken + start.columns)
+
+
+def enumerate_patterns(shop: Shop, relaxed: Relaxed, room: float, clock: Deadline) -> tuple[list[Column], bool]:
+    """Every maximal pattern with reduced cost up to `room`; and whether the list is complete."""
+    most = np.minimum(shop.demand, shop.capacity.max() // shop.sizes)
+    suffix = _suffix_values(shop, relaxed.duals, most)
+    found: list[Column] = []
+    complete = True
+    values, sizes = relaxed.duals.tolist(), shop.sizes.tolist()
+    smallest_from = np.minimum.accumulate(shop.sizes[::-1])[::-1].tolist()
+    count = len(sizes)
+    limit = most.tolist()
+    for s in range(len(shop.price)):
+        need = float(shop.price[s] - relaxed.stock_duals[s]) - room - 1e-6
+        stack = [(0, int(shop.capacity[s]), 0.0, ())]
+        while stack:
+            t, left, value, taken = stack.pop()
+            if len(found) >= MOST_PATTERNS or (len(found) % 256 == 0 and clock.left() < 0.05):
+                return found, False
+            if t == count or left < smallest_from[t]:
+                if value >= need and _maximal(taken, left, sizes, limit):
+                    pattern = np.zeros(count, int)
+                    for size, n in taken:
+                        pattern[size] = n
+                    found.append((s, pattern))
+                continue
+            if value + suffix[t][left] < need:
+                continue
+            for n in range(min(limit[t], left // sizes[t]) + 1):
+                rest = left - n * sizes[t]
+                worth = value + n * values[t]
+                if worth + suffix[t + 1][rest] >= need:
+                    stack.append((t + 1, rest, worth, (*taken, (t, n)) if n else taken))
+    return found, complete
+
+
+def _maximal(taken: tuple, left: int, sizes: list[int], limit: list[int]) -> bool:
+    """No further piece fits: only such patterns are needed where more than the demand may be cut."""
+    counts = dict(taken)
+    for t in range(len(sizes) - 1, -1, -1):
+        if sizes[t] > left:
+            return True
+        if counts.get(t, 0) < limit[t]:
+            return False
+    return True
+
+
+def _suffix_values(shop: Shop, values: np.ndarray, most: np.ndarray) -> list:
+    """Row t: most value of sizes t, t+1, ... in each capacity."""
+    top = int(shop.capacity.max())
+    rows = [np.zeros(top + 1)]
+    for t in range(len(shop.sizes) - 1, -1, -1):
+        table = rows[-1].copy()
+        size, left, part = int(shop.sizes[t]), int(most[t]), 1
+        while left > 0 and values[t] > TINY:
+            take = min(part, left)
+            weight = size * take
+            if weight > top:
+                break
+            np.maximum(table[weight:], table[: top + 1 - weight] + values[t] * take, out=table[weight:])
+            left -= take
+            part *= 2
+        rows.append(table)
+    return [row.tolist() for row in reversed(rows)]

@@ -1,0 +1,156 @@
+"""All layers of one surface: fields per board, and draws that keep the rules between layers."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, replace
+
+from acoustics.errors import InputError
+from acoustics.takeoff.geometry import Field
+from acoustics.takeoff.lp import Deadline
+from acoustics.takeoff.model import Board, BoardRules, Surface
+from acoustics.takeoff.plans import LayerPlan, Stagger, draw
+
+LEAST_STAGGER_MM = 200  # common practice: the hard minimum between layers
+ATTEMPTS = 24
+
+
+@dataclass
+class Stack:
+    """One surface with the board of each layer, and the distances that can be kept on it."""
+
+    surface: Surface
+    index: int
+    letter: str
+    boards: tuple[Board, ...]
+    fields: tuple[Field, ...]
+    orientations: tuple[str, ...]
+    stagger: Stagger
+    where: str
+
+    def draw(
+        self, rng: random.Random, greed: float, below: tuple[LayerPlan, ...] = (), habit: int | None = None
+    ) -> tuple[LayerPlan, ...] | None:
+        """Plans for every layer, keeping `below` as the first ones; None where the draw failed."""
+        plans = list(below)
+        for layer in range(len(plans), len(self.boards)):
+            under = plans[-1] if plans else None
+            for attempt in range(3):
+                way = self.orientations[
+                    (habit + attempt) % len(self.orientations)
+                    if habit is not None
+                    else rng.randrange(len(self.orientations))
+                ]
+                plan = draw(
+                    self.fields[layer],
+                    way,
+                    self.stagger,
+                    under,
+                    rng,
+                    greed,
+                    None if habit is None else (habit // len(self.orientations) + attempt),
+                )
+                if plan is not None:
+                    break
+            else:
+                return None
+            plans.append(plan)
+        return tuple(plans)
+
+
+def letter_of(index: int) -> str:
+    return chr(65 + index) if index < 26 else letter_of(index // 26 - 1) + chr(65 + index % 26)
+
+
+def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRules, where: str) -> Stack:
+    """Check one surface and its boards; InputError names the field and what to change."""
+    name = f"Surface {surface.name}"
+    if surface.layers < 1:
+        raise InputError(f"{where}layers", f"{name}: at least one layer is needed.")
+    if surface.boards and len(surface.boards) != surface.layers:
+        raise InputError(f"{where}boards", f"{name}: give one board for each of its {surface.layers} layers.")
+    if not surface.boards and board is None:
+        raise InputError(f"{where}boards", f"{name}: no board is chosen.")
+    boards = surface.boards or (board,) * surface.layers
+    for each in boards:
+        _check_board(each, surface, rules, where)
+    made: dict[Board, Field] = {}
+    for each in boards:
+        if each not in made:
+            made[each] = Field(surface, each, rules, where)
+    stagger = Stagger(
+        rules.stagger_mm,
+        rules.course_stagger_mm,
+        rules.seam_stagger_mm,
+        rules.corner_clear_mm > 0,
+        rules.min_width_mm,
+    )
+    ways = ("upright", "across") if rules.orientation == "auto" else (rules.orientation,)
+    return Stack(
+        surface,
+        index,
+        surface.letter or letter_of(index),
+        boards,
+        tuple(made[each] for each in boards),
+        ways,
+        stagger,
+        where,
+    )
+
+
+def _check_board(board: Board, surface: Surface, rules: BoardRules, where: str) -> None:
+    name = f"Surface {surface.name}"
+    if board.width_mm <= 0 or board.height_mm <= 0:
+        raise InputError("board.width_mm", f"Board {board.name}: width and height must be above zero.")
+    if board.width_mm > board.height_mm:
+        raise InputError("board.width_mm", f"Board {board.name}: width is the short side; swap width and height.")
+    if surface.supports.spacing_mm > board.height_mm or (
+        rules.orientation == "upright" and surface.supports.spacing_mm > board.width_mm
+    ):
+        raise InputError(
+            f"{where}supports.spacing_mm",
+            f"{name}: supports at {surface.supports.spacing_mm} mm are too wide apart for a board of "
+            f"{board.width_mm} x {board.height_mm} mm; set them closer.",
+        )
+
+
+def eased(stagger: Stagger, spacing: int) -> list[Stagger]:
+    """The distances asked for, then ever easier ones."""
+    steps = [stagger]
+    for limit in (min(spacing, 400), 300, LEAST_STAGGER_MM):
+        step = replace(
+            stagger,
+            layers=min(stagger.layers, limit),
+            courses=min(stagger.courses, limit),
+            seams=min(stagger.seams, limit),
+            eased=True,
+        )
+        if step != replace(steps[-1], eased=True):
+            steps.append(step)
+    last = steps[-1]
+    steps.append(replace(last, corner=False, eased=True))
+    steps.append(replace(last, corner=False, min_width=min(last.min_width, 50), eased=True))
+    steps.append(replace(last, layers=0, seams=0, corner=False, min_width=1, eased=True))
+    return steps
+
+
+def first_draws(stack: Stack, rng: random.Random, clock: Deadline, wanted: int) -> list[tuple[LayerPlan, ...]]:
+    """Layouts by habit, then random ones, at the strictest distances the surface can keep."""
+    for step in eased(stack.stagger, stack.surface.supports.spacing_mm):
+        stack.stagger = step
+        found = []
+        for attempt in range(ATTEMPTS + wanted):
+            habit = attempt if attempt < ATTEMPTS // 2 else None
+            plans = stack.draw(rng, 1.0 if habit is not None else 0.6, habit=habit)
+            if plans is not None:
+                found.append(plans)
+                if len(found) >= wanted or clock.over():
+                    break
+        if found:
+            return found
+    board = stack.boards[0]
+    raise InputError(
+        f"{stack.where}outline_mm",
+        f"Surface {stack.surface.name}: no layout of {board.width_mm} x {board.height_mm} mm boards keeps joints "
+        f"on supports at {stack.surface.supports.spacing_mm} mm; choose a larger board or closer supports.",
+    )
