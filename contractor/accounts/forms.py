@@ -49,7 +49,24 @@ class FirmForm(forms.ModelForm):
 
     class Meta:
         model = Firm
-        exclude = ["next_job_number"]
+        fields = [
+            "name",
+            "address",
+            "phone",
+            "email",
+            "company_number",
+            "vat_number",
+            "insurance_note",
+            "materials_markup_percent",
+            "overhead_profit_percent",
+            "preliminaries_percent",
+            "vat_percent",
+            "deposit_percent",
+            "quote_valid_days",
+            "exclusions",
+            "terms",
+            "guarantee",
+        ]
         labels = {"company_number": "Company number", "vat_number": "VAT number", "insurance_note": "Insurance"}
         widgets = {
             "address": forms.Textarea(attrs={"rows": 4}),
@@ -58,7 +75,7 @@ class FirmForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        halves = "phone email company_number vat_number deposit_percent quote_valid_days".split()
+        halves = ["phone", "email", "company_number", "vat_number", "deposit_percent", "quote_valid_days"]
         for name in halves + self.groups[1][1]:
             self.fields[name].widget.attrs["width_class"] = "half"
 

@@ -67,7 +67,9 @@ def person_update(*, person: User, by: User, **values) -> User:
     stays_owner = values.get("role", person.role) == Role.OWNER and values.get("is_active", person.is_active)
     if owners == [person] and not stays_owner:
         field = "role" if values.get("role", Role.OWNER) != Role.OWNER else "is_active"
-        raise ValidationError({field: "The firm needs an owner, and this is the only one. Make someone else owner first."})
+        raise ValidationError(
+            {field: "The firm needs an owner, and this is the only one. Make someone else owner first."}
+        )
     before = User.objects.get(pk=person.pk)
     changes = {k: [str(getattr(before, k)), str(v)] for k, v in values.items() if getattr(before, k) != v}
     for name, value in values.items():

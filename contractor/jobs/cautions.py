@@ -111,7 +111,9 @@ def reasons_for_need(home: Property) -> dict[str, str]:
     reasons = {}
     if home.may_hold_asbestos:
         known = home.built != Property.Built.UNKNOWN
-        reasons[KIND.ASBESTOS] = "The home was built before 2000." if known else "It is not known when the home was built."
+        reasons[KIND.ASBESTOS] = (
+            "The home was built before 2000." if known else "It is not known when the home was built."
+        )
     consents = {
         Property.Tenure.LEASEHOLD: "The home is leasehold.",
         Property.Tenure.TENANT: "The customer is a tenant.",

@@ -122,7 +122,9 @@ STOPPED = (Stage.ON_HOLD, Stage.LOST, Stage.CLOSED)
 
 def _refuse_visit(job: Job, purpose: str) -> None:
     if job.stage in STOPPED:
-        raise ValidationError({"purpose": f"The job is “{job.get_stage_display()}”. Move it on before booking a visit."})
+        raise ValidationError(
+            {"purpose": f"The job is “{job.get_stage_display()}”. Move it on before booking a visit."}
+        )
     if purpose == Visit.Purpose.FITTING:
         _refuse_while_gates_open(job, "purpose")
 
@@ -179,11 +181,19 @@ def visit_update(*, visit: Visit, by: User | None, people: Iterable[User], **val
     visit.full_clean()
     visit.save()
     visit.people.set(people)
-    record(user=by, action="Visit changed", subject=visit.job, purpose=visit.get_purpose_display(), day=str(visit.on_date))
+    record(
+        user=by, action="Visit changed", subject=visit.job, purpose=visit.get_purpose_display(), day=str(visit.on_date)
+    )
     return visit
 
 
 @transaction.atomic
 def visit_delete(*, visit: Visit, by: User | None) -> None:
-    record(user=by, action="Visit taken out", subject=visit.job, purpose=visit.get_purpose_display(), day=str(visit.on_date))
+    record(
+        user=by,
+        action="Visit taken out",
+        subject=visit.job,
+        purpose=visit.get_purpose_display(),
+        day=str(visit.on_date),
+    )
     visit.delete()
