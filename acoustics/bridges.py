@@ -1,0 +1,156 @@
+"""Sound carried across a cavity by what ties the leaves: lines (studs, joists, bars) and points (clips, ties)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .bands import AIR_DENSITY_KG_M3, AIR_IMPEDANCE_PA_S_M, SOUND_SPEED_M_S
+from .constants import Constants
+from .inputs import Connection
+from .leaf import critical_frequency_hz
+
+LOW, HIGH = 0, 1
+
+
+@dataclass(frozen=True)
+class Tie:
+    """A connection in the terms of the model: lines `spacing_m` apart, or `per_m2` points.
+
+    `compliance` is m2/N for lines and m/N for points, on the side of the receiving leaf. `extra_db` is the loss of
+    paths through plates and surrounds. `strip` are the stiffness factors of the two leaves between supports and
+    `strip_spacing_m` the support spacings they go with.
+    """
+
+    spacing_m: float = 0.0
+    per_m2: float = 0.0
+    compliance: float = 0.0
+    steel: bool = False
+    mass_kg_m: float = 0.0
+    extra_db: float = 0.0
+    screwed: bool = True
+    strip: tuple[float, float] = (0.0, 0.0)
+    strip_spacing_m: tuple[float, float] = (1.0, 1.0)
+
+
+POINT_STIFFNESS_N_M = {"clip": 1.0e5, "hanger": 5.0e4, "tie": 1.0e7}
+"""Rubber clip 30 to 150 kN/m, sprung or rubber hanger 10 to 150 kN/m, wall tie 2 to 50 MN/m (from memory)."""
+POINTS_PER_M2 = {"clip": 2.0, "hanger": 1.5, "tie": 2.5}
+PAD_STIFFNESS_N_M = 5.0e5
+"""Rubber pad of 50 x 50 x 10 mm: 0.2 to 1 MN/m (from memory); one pad per 0.4 m of batten (common practice)."""
+PADS_PER_M = 2.5
+
+
+def tie_of(connection: Connection, constants: Constants) -> Tie | None:
+    """The mechanical terms of a connection, or None where nothing touches."""
+    c, kind, spacing = constants, connection.kind, connection.spacing_mm / 1000.0
+    studs = (connection.stud_spacing_mm or connection.spacing_mm) / 1000.0
+    if kind == "none":
+        return None
+    if kind == "timber_stud":
+        return Tie(spacing_m=spacing, strip=(c.strip_timber,) * 2, strip_spacing_m=(spacing, spacing))
+    if kind == "joist":
+        return Tie(spacing_m=spacing, strip=(c.strip_joist, c.strip_timber), strip_spacing_m=(spacing, spacing))
+    if kind == "steel_stud":
+        return Tie(spacing_m=spacing, steel=True, strip=(c.strip_steel,) * 2, strip_spacing_m=(spacing, spacing))
+    if kind == "resilient_bar":
+        return Tie(
+            spacing_m=spacing,
+            compliance=c.bar_compliance,
+            strip=(c.strip_bar, c.strip_steel),
+            strip_spacing_m=(studs, spacing),
+        )
+    if kind == "pad":
+        return Tie(
+            spacing_m=spacing,
+            compliance=1.0 / (PAD_STIFFNESS_N_M * PADS_PER_M),
+            strip=(c.strip_joist, c.strip_steel),
+            strip_spacing_m=(spacing, spacing),
+        )
+    if kind == "staggered":
+        return Tie(spacing_m=1.2, mass_kg_m=3.0, extra_db=c.staggered_db, screwed=False)
+    if kind == "separate":
+        return Tie(spacing_m=1.2, mass_kg_m=3.0, extra_db=c.separate_db, screwed=False)
+    return Tie(per_m2=POINTS_PER_M2[kind], compliance=1.0 / POINT_STIFFNESS_N_M[kind])
+
+
+def steel_stud_compliance(
+    frequency_hz: np.ndarray,
+    mass1: np.ndarray,
+    mass2: np.ndarray,
+    spacing_m: float,
+    depth_m: np.ndarray,
+    constants: Constants,
+) -> np.ndarray:
+    """Compliance of a light steel stud in m2/N (regression of Davy, Guigou-Carter and Villet 2012, from memory)."""
+    reduced = mass1 * mass2 / (mass1 + mass2)
+    law = 1.79 * frequency_hz**-1.81 * reduced**-1.40 * spacing_m**0.804 * depth_m**-0.729
+    return np.minimum(law, constants.steel_compliance_cap) * constants.steel_compliance_gain
+
+
+def _near_coincidence(frequency_hz: np.ndarray, critical_hz: np.ndarray, loss: np.ndarray) -> np.ndarray:
+    """Growth of a leaf's forced velocity towards and above its critical frequency (limits of Davy 2010)."""
+    ratio2 = (frequency_hz / critical_hz) ** 2
+    below = np.minimum(1.0 / np.maximum((1.0 - ratio2) ** 2, 1e-2), 8.0)
+    above = np.clip(np.pi * critical_hz / (4.0 * frequency_hz * np.maximum(loss, 1e-4)), 1.0, 12.0)
+    return np.where(frequency_hz < 0.9 * critical_hz, below, above)
+
+
+def bridge_factor(
+    tie: Tie,
+    first: tuple[np.ndarray, np.ndarray],
+    second: tuple[np.ndarray, np.ndarray],
+    depth_m: np.ndarray,
+    frequency_hz: np.ndarray,
+    constants: Constants,
+) -> np.ndarray:
+    """Transmission factor (N, F) of one connection between two leaves, each (mass (N, 1), stiffness (N, F)).
+
+    The free velocity of the first leaf drives the connection, the second leaf radiates from the line or point
+    (Cremer's line force; Davy 1991; Vigran 2008, eq. 8.27). A screwed line turns into points where the bending
+    wavelength falls below the screw pitch.
+    """
+    (m1, b1), (m2, b2) = first, second
+    omega = 2.0 * np.pi * frequency_hz
+    stiff1, stiff2 = np.abs(b1), np.abs(b2)
+    fc1, fc2 = critical_frequency_hz(m1, stiff1), critical_frequency_hz(m2, stiff2)
+    free2 = 8.0 * AIR_IMPEDANCE_PA_S_M / (omega * m1) ** 2
+    growth = np.sqrt(
+        _near_coincidence(frequency_hz, fc1, b1.imag / b1.real)
+        * _near_coincidence(frequency_hz, fc2, b2.imag / b2.real)
+    )
+    point1, point2 = 8.0 * np.sqrt(stiff1 * m1), 8.0 * np.sqrt(stiff2 * m2)
+    if tie.per_m2:
+        force = 1.0 / (1.0 / point1 + 1.0 / point2 + 1j * omega * tie.compliance)
+        return (
+            tie.per_m2
+            * free2
+            * np.abs(force) ** 2
+            * AIR_DENSITY_KG_M3
+            / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2)
+            * growth
+        )
+    compliance = tie.compliance
+    if tie.steel:
+        compliance = steel_stud_compliance(frequency_hz, m1, m2, tie.spacing_m, depth_m, constants)
+    z1 = 2.0 * m1 * (stiff1 / m1) ** 0.25 * np.sqrt(omega) * (1.0 + 1j)
+    z2 = 2.0 * m2 * (stiff2 / m2) ** 0.25 * np.sqrt(omega) * (1.0 + 1j)
+    line = _line_force2(z1, z2, compliance, tie.mass_kg_m, omega)
+    factor = free2 * line * AIR_DENSITY_KG_M3 / (2.0 * omega * m2**2) / tie.spacing_m
+    if tie.screwed:
+        pitch = constants.screw_pitch_m
+        force2 = _line_force2(point1, point2, compliance / pitch, tie.mass_kg_m * pitch, omega)
+        points = free2 * force2 * AIR_DENSITY_KG_M3 / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2) / (tie.spacing_m * pitch)
+        turn = SOUND_SPEED_M_S**2 / (np.maximum(fc1, fc2) * pitch**2)
+        weight = 1.0 / (1.0 + (frequency_hz / turn) ** 2)
+        factor = weight * factor + (1.0 - weight) * points
+    return factor * growth * 10.0 ** (-tie.extra_db / 10.0)
+
+
+def _line_force2(
+    z1: np.ndarray, z2: np.ndarray, compliance: np.ndarray | float, mass: float, omega: np.ndarray
+) -> np.ndarray:
+    """Squared force on the second leaf per unit free velocity of the first, through a mass and a spring."""
+    spring = 1.0 + 1j * omega * compliance * z2
+    return np.abs(z2 / (spring + (z2 + 1j * omega * mass * spring) / z1)) ** 2

@@ -1,0 +1,55 @@
+"""How sure a prediction is: residuals against measured constructions, and ISO 12999-1."""
+
+from __future__ import annotations
+
+from .errors import Notice
+from .inputs import Element
+
+MEASUREMENT_IN_SITU_DB = 0.9
+REPRODUCIBILITY_DB = 1.2
+"""Standard uncertainty of R_w, D_nT,w: in situ, and between laboratories (ISO 12999-1:2020, from memory)."""
+
+CLASS_RMS_DB: dict[str, float] = {
+    "masonry": 2.9, "single_light": 2.5, "timber_stud": 4.3, "steel_stud": 2.9, "resilient_bar": 2.5,
+    "lining": 4.3, "separated": 5.1, "floor": 3.0,
+}  # fmt: skip
+UNVALIDATED_DB = 5.0
+"""No published case of this kind was available: the value is a judgement, wider than any validated class."""
+
+
+def construction_class(element: Element) -> str:
+    """The kind of construction whose residuals apply."""
+    kinds = {gap.connection.kind for gap in element.gaps}
+    if not element.gaps:
+        return "masonry" if element.leaves[0].is_masonry else "single_light"
+    if any(leaf.is_masonry for leaf in element.leaves):
+        return "lining"
+    if kinds & {"staggered", "separate", "none", "clip", "hanger", "pad", "tie"}:
+        return "separated"
+    if "joist" in kinds:
+        return "floor"
+    if "resilient_bar" in kinds:
+        return "resilient_bar"
+    return "steel_stud" if "steel_stud" in kinds else "timber_stud"
+
+
+def _unvalidated(element: Element) -> str | None:
+    if len(element.leaves) > 2 and not any(leaf.is_masonry for leaf in element.leaves):
+        return "three leaves"
+    if any(leaf.joined == "damped" for leaf in element.leaves):
+        return "a damped leaf"
+    if {gap.connection.kind for gap in element.gaps} & {"clip", "hanger", "pad", "tie"}:
+        return "clips, hangers, pads or ties"
+    return None
+
+
+def element_uncertainty_db(element: Element) -> tuple[float, tuple[Notice, ...]]:
+    """Standard uncertainty of the weighted reduction in dB, and a remark where no measured case backs it."""
+    spread = CLASS_RMS_DB[construction_class(element)]
+    if element.base_weighted_db is not None and not element.gaps:
+        return MEASUREMENT_IN_SITU_DB, ()
+    reason = _unvalidated(element)
+    if reason is None:
+        return spread, ()
+    text = f"No published measurement of {reason} was found to test the model against: the range is wider."
+    return max(spread, UNVALIDATED_DB), (Notice(code="not_validated", text=text),)

@@ -1,0 +1,139 @@
+"""The JSON front door, run as a program."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+WALL = {
+    "leaves": [
+        {"layers": [{"material": "gypsum_board", "thickness_mm": 12.5}], "joined": "screwed"},
+        {"layers": [{"thickness_mm": 15, "density_kg_m3": 853, "critical_frequency_hz": 2500, "loss_factor": 0.014}]},
+    ],
+    "gaps": [
+        {
+            "depth_mm": 50,
+            "fill": {"thickness_mm": 50, "flow_resistivity_pa_s_m2": 9000, "density_kg_m3": 30},
+            "connection": {"kind": "timber_stud", "spacing_mm": 600},
+        }
+    ],
+    "size_m": [4.0, 2.75],
+}
+
+
+def run(verb: str, data: object, *more: str) -> subprocess.CompletedProcess:
+    text = data if isinstance(data, str) else json.dumps(data)
+    return subprocess.run([sys.executable, "-m", "acoustics", verb, *more], input=text, capture_output=True, text=True)
+
+
+def answer(verb: str, data: object) -> dict:
+    done = run(verb, data)
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+def test_rate():
+    values = [20.4, 16.3, 17.7, 22.6, 22.4, 22.7, 24.8, 26.6, 28.0, 30.5, 31.8, 32.5, 33.4, 33.0, 31.0, 25.5]
+    got = answer("rate", {"kind": "airborne", "values_db": values})
+    assert (got["weighted_db"], got["c_db"], got["ctr_db"]) == (30, -2, -3)
+    assert "c_50_5000_db" not in got
+
+
+def test_element():
+    got = answer("element", WALL)
+    assert len(got["bands_hz"]) == len(got["reduction_db"]) == 21
+    assert set(got) >= {
+        "weighted_db",
+        "c_db",
+        "ctr_db",
+        "stc_db",
+        "resonance_hz",
+        "surface_mass_kg_m2",
+        "depth_mm",
+        "uncertainty_db",
+        "notices",
+    }
+    assert got["depth_mm"] == pytest.approx(77.5)
+    assert 30 < got["weighted_db"] < 50
+
+
+def test_an_anchored_base_is_met():
+    brick = {"leaves": [{"layers": [{"material": "brick_solid", "thickness_mm": 215}], "masonry": True}]}
+    assert answer("element", {**brick, "base": {"weighted_db": 53}})["weighted_db"] == 53
+    brick["leaves"][0]["base"] = {"weighted_db": 50}
+    assert answer("element", brick)["weighted_db"] == 50
+
+
+def test_predict():
+    got = answer(
+        "predict",
+        {
+            "volume_m3": 36,
+            "separating": [
+                {
+                    "name": "wall",
+                    "area_m2": 10,
+                    "element": {"reduction_db": [50] * 21},
+                    "lining": {"improvement_db": [10] * 21},
+                }
+            ],
+            "side_paths": [
+                {
+                    "name": "grille",
+                    "kind": "duct",
+                    "area_m2": 0.01,
+                    "reduction_db": [20] * 21,
+                    "after": {"reduction_db": [40] * 21},
+                }
+            ],
+        },
+    )
+    # R' = 50 and 50 dB in parallel, then 60 and 70; D_nT adds 10 lg(0.32 V / S).
+    assert got["before"]["standardized_db"][0] == pytest.approx(47.60, abs=0.01)
+    assert got["after"]["standardized_db"][0] == pytest.approx(60.20, abs=0.01)
+    assert sum(p["share_before"] for p in got["paths"]) == pytest.approx(1.0)
+    assert [p["share_after"] for p in got["paths"]] == pytest.approx([10 / 11, 1 / 11])
+
+
+def _with(path: list, value: object) -> dict:
+    data = json.loads(json.dumps(WALL))
+    place = data
+    for step in path[:-1]:
+        place = place[step]
+    place[path[-1]] = value
+    return data
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "field"),
+    [
+        (["gaps", 0, "depth_mm"], -1, "gaps[0].depth_mm"),
+        (["gaps", 0, "depth_mm"], 0, "gaps[0].depth_mm"),
+        (["gaps", 0, "fill", "thickness_mm"], "much", "gaps[0].fill.thickness_mm"),
+        (["gaps", 0, "connection", "kind"], "string", "gaps[0].connection.kind"),
+        (["leaves", 1, "layers", 0, "thickness_mm"], 0, "leaves[1].layers[0].thickness_mm"),
+        (["leaves", 0, "layers", 0, "material"], "cheese", "leaves[0].layers[0].material"),
+        (["leaves", 0, "joined"], "nailed", "leaves[0].joined"),
+        (["leaves", 0, "layers"], [], "leaves[0].layers"),
+        (["gaps"], [], "gaps"),
+        (["size_m"], [4], "size_m"),
+        (["size_m"], [4, None], "size_m[1]"),
+        (["leafs"], [], "leafs"),
+        (["base"], {"weighted_db": 50}, "base"),
+    ],
+)
+def test_errors_name_the_field(path, value, field):
+    done = run("element", _with(path, value))
+    assert done.returncode == 2
+    assert done.stdout == ""
+    error = json.loads(done.stderr)["error"]
+    assert error["field"] == field
+    assert error["message"]
+
+
+@pytest.mark.parametrize("text", ["", "[1]", "{", '{"kind": NaN}'])
+def test_no_object_is_refused(text):
+    done = run("rate", text)
+    assert done.returncode == 2
+    assert "error" in json.loads(done.stderr)

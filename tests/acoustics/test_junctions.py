@@ -1,0 +1,124 @@
+"""Junctions and flanking after EN ISO 12354-1."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from acoustics.bands import thirds_from_octaves_db
+from acoustics.junctions import (
+    absorption_length_m,
+    flanking_reduction_db,
+    light_flanking_db,
+    structural_reverberation_s,
+    two_linings_db,
+    velocity_level_difference_db,
+    vibration_reduction_db,
+    weighted_flanking_db,
+)
+from acoustics.leaf import radiation_of_free_waves
+
+ORACLE = json.loads((Path(__file__).parents[1] / "reference" / "en12354_band_model.json").read_text())
+HZ_500 = np.array([500.0])
+
+# EN 12354-1:2000, annex H.3: element R_w and areas as printed, R'_w 52; masses and lengths from memory.
+ANNEX_H = [
+    ("rigid_cross", 287, 49, 4.5, 65.5, 66.0),
+    ("rigid_cross", 230, 46, 4.5, 64.5, 64.8),
+    ("rigid_t", 175, 42, 2.55, 61.1, 62.7),
+    ("flexible_t", 67, 33, 2.55, 73.0, 67.2),
+]
+
+
+def test_the_simplified_example_of_en_12354_1():
+    energy = 10 ** (-57 / 10)
+    for kind, mass, reduction, length, ff, fd in ANNEX_H:
+        straight, corner = vibration_reduction_db(kind, 460 / mass, HZ_500)
+        got_ff = weighted_flanking_db(reduction, reduction, float(straight[0]), 11.5, length)
+        got_fd = weighted_flanking_db(reduction, 57, float(corner[0]), 11.5, length)
+        assert (got_ff, got_fd) == pytest.approx((ff, fd), abs=0.1)
+        energy += 10 ** (-got_ff / 10) + 2 * 10 ** (-got_fd / 10)
+    assert round(-10 * np.log10(energy)) == 52
+
+
+@pytest.mark.parametrize(
+    ("kind", "ratio", "straight", "corner"),
+    [
+        # Formulas of EN 12354-1 annex E evaluated apart; cross, T and flexible T confirmed by annex H.3.
+        ("rigid_cross", 0.25, 0.471, 10.766),
+        ("rigid_cross", 1.0, 8.7, 8.7),
+        ("rigid_cross", 4.0, 21.061, 10.766),
+        ("rigid_t", 0.5, 1.972, 6.217),
+        ("rigid_t", 2.0, 10.461, 6.217),
+        ("flexible_t", 1.0, 17.741, 11.721),
+        ("lightweight_facade", 4.0, 11.02, 16.02),
+        ("corner", 0.25, 6.031, 6.031),
+        ("corner", 1.0, -2.0, -2.0),
+        ("thickness_change", 2.0, -4.55, -4.55),
+    ],
+)
+def test_vibration_reduction(kind, ratio, straight, corner):
+    got = vibration_reduction_db(kind, ratio, HZ_500)
+    assert (got[0][0], got[1][0]) == pytest.approx((straight, corner), abs=0.005)
+
+
+def test_free_wave_radiation():
+    # ISO 12354-1 annex B evaluated apart, speed of sound 340 m/s.
+    cases = [(1000, 112, 4, 2.5, 1.06119), (63, 112, 4, 2.5, 0.68773), (50, 300, 4, 3, 0.08348)]
+    for f, fc, length, height, expected in cases:
+        got = radiation_of_free_waves(np.array([f]), np.array([fc]), length, height, speed_m_s=340.0)
+        assert got[0] == pytest.approx(expected, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("flank", "kind", "column"),
+    [("floor", "rigid_cross", "floor"), ("ext", "rigid_t", "ext"), ("int", "rigid_cross", "int")],
+)
+def test_the_band_model_against_an_independent_calculation(flank, kind, column):
+    f = np.array(ORACLE["bands_hz"], float)
+    expected, elements = ORACLE["expected"], ORACLE["elements"]
+    wall, side = elements["sep"], elements[flank]
+    areas = {name: elements[name]["l1"] * elements[name]["l2"] for name in ("sep", flank)}
+    lengths = {}
+    for name in ("sep", flank):
+        loss = elements[name]["ei"] + elements[name]["m"] / (485.0 * np.sqrt(f))
+        times = structural_reverberation_s(f, loss)
+        np.testing.assert_allclose(times, expected["Ts"][name], atol=1e-4)
+        lengths[name] = absorption_length_m(areas[name], times, f, speed_m_s=340.0)
+        np.testing.assert_allclose(lengths[name], expected["a"][name], atol=0.002)
+    joint = 4.0 if flank == "floor" else 2.5
+    straight, corner = vibration_reduction_db(kind, wall["m"] / side["m"], f)
+    r_wall, r_side = np.array(expected["R"]["sep"]), np.array(expected["R"][flank])
+    ff = flanking_reduction_db(
+        r_side,
+        r_side,
+        velocity_level_difference_db(straight, joint, lengths[flank], lengths[flank]),
+        areas["sep"],
+        areas[flank],
+        areas[flank],
+    )
+    fd = flanking_reduction_db(
+        r_side,
+        r_wall,
+        velocity_level_difference_db(corner, joint, lengths[flank], lengths["sep"]),
+        areas["sep"],
+        areas[flank],
+        areas["sep"],
+    )
+    paths = expected["paths"]
+    np.testing.assert_allclose(ff, paths[f"{column}-Ff"], atol=0.05)
+    np.testing.assert_allclose(fd, paths[f"{column}-Fd"], atol=0.05)
+
+
+def test_linings_and_light_flanks():
+    # EN 12354-1, 4.4: the larger and half the smaller; D_n,f of a light flank over another length.
+    assert two_linings_db(10, 6) == 13
+    assert two_linings_db(5, 9) == 11.5
+    assert light_flanking_db(60, 10, 4.5, 4.0) == pytest.approx(60.51153, abs=0.001)
+
+
+def test_octaves_spread_over_thirds_keep_their_energy():
+    octaves = np.array([60.0, 72, 83, 82, 82, 80, 75])
+    thirds = thirds_from_octaves_db(octaves).reshape(7, 3)
+    np.testing.assert_allclose(10 * np.log10((10 ** (thirds / 10)).sum(axis=1)), octaves, atol=1e-9)

@@ -1,0 +1,153 @@
+"""Rooms: shares, linings and what they leave unchanged."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from acoustics import (
+    CavityRoute,
+    Connection,
+    Element,
+    Face,
+    Fill,
+    FlankingPath,
+    Gap,
+    InputError,
+    Junction,
+    KnownElement,
+    Layer,
+    Leaf,
+    Leak,
+    Lining,
+    ReceivingRoom,
+    SeparatingPatch,
+    SidePath,
+    improvement_db,
+    predict_room,
+)
+
+
+def brick(thickness_mm: float) -> Element:
+    return Element(leaves=(Leaf(layers=(Layer(material="brick_solid", thickness_mm=thickness_mm),), masonry=True),))
+
+
+BOARDS = Element(leaves=(Leaf(layers=(Layer(material="softwood_boards", thickness_mm=20),)),))
+LINING = Lining(
+    gaps=(Gap(depth_mm=75, fill=Fill(thickness_mm=50), connection=Connection(kind="none")),),
+    leaves=(Leaf(layers=(Layer(material="gypsum_board_dense", thickness_mm=15),) * 2),),
+)
+VOID = CavityRoute(source_area_m2=16, receiving_area_m2=14, link_area_m2=0.3, source_skin=BOARDS, receiving_skin=BOARDS)
+
+
+def front_wall(receiving_lining: Lining | None = None) -> FlankingPath:
+    return FlankingPath(
+        name="front wall",
+        source=Face(element=brick(102), area_m2=10),
+        receiving=Face(element=brick(102), area_m2=9, lining=receiving_lining),
+        junction=Junction(kind="rigid_t", length_m=2.6),
+    )
+
+
+def room(**changes) -> ReceivingRoom:
+    standard = {
+        "volume_m3": 36.0,
+        "separating": (SeparatingPatch(name="party wall", area_m2=10.4, element=brick(215), lining=LINING),),
+        "flanking": (front_wall(),),
+        "side_paths": (
+            SidePath(name="floor void", before=VOID, after=replace(VOID, wool=True)),
+            SidePath(name="joist pockets", before=Leak(area_mm2=60), after=Leak(area_mm2=60, sealed=True)),
+        ),
+    }
+    return ReceivingRoom(**{**standard, **changes})
+
+
+def test_shares_sum_to_one_before_and_after():
+    prediction = predict_room(room())
+    assert sum(p.share_before for p in prediction.paths) == pytest.approx(1.0)
+    assert sum(p.share_after for p in prediction.paths) == pytest.approx(1.0)
+    for band in range(21):
+        assert sum(p.band_share_after[band] for p in prediction.paths) == pytest.approx(1.0)
+
+
+def test_the_whole_is_the_sum_of_its_paths():
+    prediction = predict_room(room())
+    total = sum(10 ** (-np.array(p.reduction_after_db) / 10) for p in prediction.paths)
+    expected = -10 * np.log10(total) + 10 * np.log10(0.32 * 36.0 / 10.4)
+    np.testing.assert_allclose(prediction.after.standardized_db, expected, atol=1e-6)
+
+
+def test_a_wall_lining_changes_dd_and_fd_and_leaves_ff_and_df():
+    # EN ISO 12354-1: a lining acts on the paths that leave through its element, on this side only.
+    paths = {p.kind: p for p in predict_room(room(side_paths=())).paths}
+    for kind in ("Ff", "Df"):
+        assert paths[kind].reduction_after_db == paths[kind].reduction_before_db
+    for kind in ("direct", "Fd"):
+        gain = np.array(paths[kind].reduction_after_db) - np.array(paths[kind].reduction_before_db)
+        np.testing.assert_allclose(gain, improvement_db(brick(215), LINING), atol=1e-6)
+
+
+def test_a_flank_lining_changes_ff_and_df_alone():
+    bare = SeparatingPatch(name="party wall", area_m2=10.4, element=brick(215))
+    paths = {
+        p.kind: p for p in predict_room(room(separating=(bare,), flanking=(front_wall(LINING),), side_paths=())).paths
+    }
+    for kind in ("direct", "Fd"):
+        assert paths[kind].reduction_after_db == paths[kind].reduction_before_db
+    gain = np.array(paths["Ff"].reduction_after_db) - np.array(paths["Ff"].reduction_before_db)
+    np.testing.assert_allclose(gain, improvement_db(brick(102), LINING), atol=1e-6)
+
+
+def test_df_and_fd_are_reciprocal_in_a_symmetric_pair_of_rooms():
+    bare = SeparatingPatch(name="party wall", area_m2=10.4, element=brick(215))
+    flank = replace(front_wall(), receiving=Face(element=brick(102), area_m2=10))
+    paths = {p.kind: p for p in predict_room(room(separating=(bare,), flanking=(flank,), side_paths=())).paths}
+    np.testing.assert_allclose(paths["Df"].reduction_before_db, paths["Fd"].reduction_before_db, atol=1e-9)
+
+
+def test_patches_add_by_area():
+    # Composite of 8.4 m2 at 54 dB and 1.6 m2 at 29 dB: R = 36.887 dB (energy sum by area).
+    patches = tuple(
+        SeparatingPatch(name=n, area_m2=s, element=KnownElement(reduction_db=(r,) * 21))
+        for n, s, r in [("wall", 8.4, 54), ("door", 1.6, 29)]
+    )
+    result = predict_room(ReceivingRoom(volume_m3=10 / 0.32, separating=patches)).before
+    assert result.standardized_db[8] == pytest.approx(36.88729, abs=0.001)
+
+
+def test_closing_a_way_round_never_harms():
+    before = predict_room(room()).after
+    closed = SidePath(name="floor void", before=VOID, after=replace(VOID, link_area_m2=0.0))
+    after = predict_room(room(side_paths=(closed,))).after
+    assert np.all(np.array(after.standardized_db) >= np.array(before.standardized_db) - 1e-9)
+
+
+def test_the_void_model_has_the_right_limits():
+    area = VOID.transmission_area_m2()
+    assert np.all(area > 0)
+    assert np.all(replace(VOID, wool=True).transmission_area_m2()[5:] < area[5:])
+    assert np.all(replace(VOID, link_area_m2=0.0).transmission_area_m2() == 0)
+    assert np.all(replace(VOID, link_area_m2=0.6).transmission_area_m2() > area)
+    assert np.all(area <= 0.3)
+
+
+def test_uncertainty_is_never_missing_and_the_sentence_names_the_limit():
+    prediction = predict_room(room())
+    assert prediction.before.uncertainty_db > 0.9
+    assert prediction.after.uncertainty_db > 0.9
+    largest = max(
+        {p.group for p in prediction.paths}, key=lambda g: sum(p.share_after for p in prediction.paths if p.group == g)
+    )
+    assert largest in prediction.limit_text
+
+
+def test_errors_name_the_field():
+    with pytest.raises(InputError) as caught:
+        ReceivingRoom(volume_m3=0, separating=())
+    assert caught.value.field == "volume_m3"
+    with pytest.raises(InputError) as caught:
+        ReceivingRoom(volume_m3=30, separating=())
+    assert caught.value.field == "separating"
+    with pytest.raises(InputError) as caught:
+        Lining(gaps=(), leaves=())
+    assert caught.value.field == "leaves"
