@@ -12,7 +12,7 @@ from contractor.customers.models import Property
 from contractor.jobs.cautions import reasons_for_need, who_for
 from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, StageChange, Visit
 from contractor.jobs.selectors import open_gates
-from contractor.jobs.stages import NEEDS_OPEN_GATES_CLEARED, may_follow, stages_by_hand
+from contractor.jobs.stages import NEEDS_GATES_CLEARED, may_follow, why_not
 
 
 @transaction.atomic
@@ -49,8 +49,8 @@ def stage_change(*, job: Job, to_stage: str, by: User | None = None, note: str =
     held = Job.objects.select_for_update().get(pk=job.pk)
     if held.stage != to_stage:
         if not may_follow(held, to_stage):
-            raise ValidationError({"to_stage": _why_not(held, to_stage)})
-        if to_stage in NEEDS_OPEN_GATES_CLEARED:
+            raise ValidationError({"to_stage": why_not(held, to_stage)})
+        if to_stage in NEEDS_GATES_CLEARED:
             _refuse_while_gates_open(held, "to_stage")
         StageChange.objects.create(job=held, from_stage=held.stage, to_stage=to_stage, note=note, by=by)
         record(user=by, action="Stage changed", subject=held, stage=[held.get_stage_display(), Stage(to_stage).label])
@@ -58,13 +58,6 @@ def stage_change(*, job: Job, to_stage: str, by: User | None = None, note: str =
         held.save(update_fields=["stage"])
     job.stage = held.stage
     return job
-
-
-def _why_not(job: Job, to_stage: str) -> str:
-    if to_stage in (Stage.SENT, Stage.ACCEPTED) and job.stage not in (Stage.SENT, Stage.ACCEPTED):
-        return f"A job that is “{job.get_stage_display()}” cannot go back to “{Stage(to_stage).label}”."
-    choices = ", ".join(f"“{Stage(s).label}”" for s in stages_by_hand(job))
-    return f"“{Stage(to_stage).label}” does not follow “{job.get_stage_display()}”. From here: {choices}."
 
 
 def _refuse_while_gates_open(job: Job, field: str) -> None:

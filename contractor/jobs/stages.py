@@ -26,7 +26,7 @@ BY_EVENT = {
     S.ACCEPTED: BEFORE_WORK | {S.ON_HOLD, S.LOST},
 }
 
-NEEDS_OPEN_GATES_CLEARED = {S.SCHEDULED, S.ON_SITE}
+NEEDS_GATES_CLEARED = {S.SCHEDULED, S.ON_SITE}
 
 
 def stages_by_hand(job: Job) -> list[str]:
@@ -39,3 +39,13 @@ def stages_by_hand(job: Job) -> list[str]:
 
 def may_follow(job: Job, to_stage: str) -> bool:
     return job.stage in BY_EVENT.get(to_stage, ()) or to_stage in stages_by_hand(job)
+
+
+def why_not(job: Job, to_stage: str) -> str:
+    """Why the table has no such step, and which steps it has."""
+    choices = ", ".join(f"“{Stage(s).label}”" for s in stages_by_hand(job))
+    if to_stage in BY_EVENT and job.stage not in BY_EVENT[to_stage]:
+        return (
+            f"A job at “{job.get_stage_display()}” cannot go back to “{Stage(to_stage).label}”. From here: {choices}."
+        )
+    return f"“{Stage(to_stage).label}” does not follow “{job.get_stage_display()}”. From here: {choices}."

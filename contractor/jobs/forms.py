@@ -1,0 +1,169 @@
+"""Forms for a job, the noises, the gates, the stage and the visits."""
+
+from django import forms
+from django.utils import timezone
+
+from contractor.accounts.models import User
+from contractor.accounts.selectors import active_people
+from contractor.common.forms import DateField, MoneyField
+from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, Visit
+from contractor.jobs.stages import stages_by_hand
+
+
+def half(**attrs) -> dict:
+    return {"width_class": "half", **attrs}
+
+
+class JobForm(forms.ModelForm):
+    budget = MoneyField(required=False, label="Budget", help_text="If they named one.")
+    storey = forms.IntegerField(
+        label="Storeys to carry up",
+        min_value=0,
+        max_value=60,
+        initial=0,
+        widget=forms.TextInput(attrs=half(inputmode="numeric")),
+        help_text="Boards and tools go up by hand; 0 for the ground floor.",
+    )
+
+    class Meta:
+        model = Job
+        fields = ["title", "wish", "budget", "storey", "is_occupied", "notes"]
+        labels = {"title": "What it is about"}
+        help_texts = {"title": "In a few words, such as Bedroom party wall.", "notes": "For the office only."}
+        widgets = {"wish": forms.Textarea(attrs={"rows": 4}), "notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["budget"].widget.attrs["width_class"] = "half"
+
+
+class NoiseForm(forms.ModelForm):
+    class Meta:
+        model = NoiseHeard
+        fields = ["kind", "direction", "comes_from", "heard_in", "times", "words"]
+        labels = {"kind": "What is heard", "direction": "Which way"}
+        help_texts = {
+            "comes_from": "Such as next door's bedroom, or the flat above.",
+            "heard_in": "The room, and where in it: which wall, floor or ceiling.",
+            "times": "Times and days, such as weekdays after ten at night.",
+            "words": "Every word heard points to a gap or a very light wall.",
+        }
+        widgets = {
+            "kind": forms.Select(attrs=half()),
+            "direction": forms.Select(attrs=half()),
+            "comes_from": forms.TextInput(attrs=half()),
+            "heard_in": forms.TextInput(attrs=half()),
+            "times": forms.TextInput(attrs=half()),
+            "words": forms.Select(attrs=half()),
+        }
+
+
+class GateForm(forms.ModelForm):
+    cleared_on = DateField(required=False, label="On")
+
+    class Meta:
+        model = Gate
+        fields = ["need", "evidence", "cleared_by", "cleared_on"]
+        labels = {"need": "Is it needed for this job", "evidence": "Evidence"}
+        help_texts = {
+            "evidence": "Report or certificate and where it is kept; or, where it is not needed, how that is known.",
+            "cleared_by": "Who said so, and in what capacity.",
+        }
+        widgets = {"need": forms.RadioSelect, "cleared_by": forms.TextInput(attrs=half())}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["cleared_on"].widget.attrs["width_class"] = "half"
+
+    def clean_cleared_on(self):
+        day = self.cleaned_data["cleared_on"]
+        if day and day > timezone.localdate():
+            raise forms.ValidationError("That day is still to come.")
+        return day
+
+    def clean(self):
+        cleaned = super().clean()
+        if cleaned.get("need") == Gate.Need.NOT_NEEDED and not cleaned.get("evidence"):
+            self.add_error("evidence", "Say why it is not needed, and how that is known.")
+        return cleaned
+
+
+class StageField(forms.ChoiceField):
+    """Takes any stage: the service refuses a wrong one with its reason, as when someone else moved the job meanwhile."""
+
+    def valid_value(self, value) -> bool:
+        return value in Stage.values
+
+
+class StageForm(forms.Form):
+    to_stage = StageField(label="Move on to", widget=forms.Select(attrs=half()))
+    note = forms.CharField(
+        required=False,
+        max_length=200,
+        label="Note",
+        help_text="Kept in the job's history.",
+        widget=forms.TextInput(attrs=half()),
+    )
+
+    def __init__(self, *args, job: Job, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.job = job
+        self.fields["to_stage"].choices = [(s, Stage(s).label) for s in stages_by_hand(job)]
+
+    def clean(self):
+        """A reason is asked for where a job stops, so that the list of lost work teaches something."""
+        cleaned = super().clean()
+        if cleaned.get("to_stage") in (Stage.LOST, Stage.ON_HOLD) and not cleaned.get("note"):
+            self.add_error("note", "Say why.")
+        return cleaned
+
+
+class PeopleField(forms.ModelMultipleChoiceField):
+    def label_from_instance(self, person: User) -> str:
+        return f"{person.display_name} ({person.get_role_display().lower()})"
+
+
+class VisitForm(forms.ModelForm):
+    on_date = DateField(label="Day")
+    starts_at = forms.TimeField(
+        label="From", initial="08:00", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+    )
+    people = PeopleField(
+        queryset=User.objects.none(),
+        label="Who goes",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Tick at least one person."},
+    )
+
+    class Meta:
+        model = Visit
+        fields = ["purpose", "on_date", "starts_at", "people", "note"]
+        labels = {"purpose": "What for"}
+        help_texts = {"note": "Seen by who goes, such as bring the lift."}
+        widgets = {"purpose": forms.Select(attrs=half())}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["people"].queryset = active_people()
+        for name in ("on_date", "starts_at"):
+            self.fields[name].widget.attrs["width_class"] = "half"
+        if self.instance.pk:
+            self.fields["people"].queryset = (active_people() | User.objects.filter(visits=self.instance)).distinct()
+
+
+class VisitNewForm(VisitForm):
+    working_days = forms.IntegerField(
+        label="For how many working days",
+        min_value=1,
+        max_value=30,
+        initial=1,
+        help_text="Monday to Friday, one after the other.",
+        widget=forms.TextInput(attrs=half(inputmode="numeric", **{"data-unit": "days"})),
+    )
+    field_order = ["purpose", "working_days", "on_date", "starts_at", "people", "note"]
+
+    def clean_on_date(self):
+        day = self.cleaned_data["on_date"]
+        if day < timezone.localdate():
+            raise forms.ValidationError("That day is past.")
+        return day
