@@ -29,7 +29,10 @@ LIFT_KG = 40.0
 
 def assemble(stacks, plans, packed, bounds, rules: BoardRules) -> Layout:
     labels = _labels(stacks, plans)
-    sheets, spots = _sheets(packed, labels, rules)
+    round_way = {
+        key: plans[key[0]][key[1]].turned != stacks[key[0]].fields[key[1]].mirrored for key in labels
+    }
+    sheets, spots = _sheets(packed, labels, round_way, rules)
     layers, notices = [], []
     for number, (stack, chosen) in enumerate(zip(stacks, plans, strict=True)):
         for layer, plan in enumerate(chosen):
@@ -81,12 +84,13 @@ def _fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
     return (shape.y0, shape.x0) if plan.turned else (shape.x0, shape.y0)
 
 
-def _sheets(packed, labels, rules: BoardRules):
+def _sheets(packed, labels, round_way, rules: BoardRules):
     """Numbered sheets, those needed first (lowest layer) first; and each piece's place in them."""
     boxes: list[tuple[Board, list]] = [(board, box) for board, each in packed.items() for box in each]
     boxes.sort(key=lambda pair: (min((k[1], k[0], labels[k]) for k, *_ in pair[1]), pair[0].name))
     sheets, spots = [], {}
     for number, (board, box) in enumerate(boxes, start=1):
+        box = [(key, x, y, w, h, turned != round_way[key]) for key, x, y, w, h, turned in box]
         lying = all(turned for *_, turned in box)
         width, height = board.width_mm, board.height_mm
         if lying:
