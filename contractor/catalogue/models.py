@@ -77,6 +77,9 @@ class Material(models.Model):
     loss_factor = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True, validators=NOT_NEGATIVE)
     flow_resistivity_pa_s_m2 = models.PositiveIntegerField("Airflow resistivity", null=True, blank=True)
     shear_modulus_pa = models.PositiveBigIntegerField("Shear modulus", null=True, blank=True)
+    dynamic_stiffness_mn_m3 = models.DecimalField(
+        "Dynamic stiffness", max_digits=7, decimal_places=2, null=True, blank=True, validators=NOT_NEGATIVE
+    )
     is_masonry = models.BooleanField(default=False)
 
     pack_quantity = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
@@ -121,6 +124,7 @@ class Connection(models.TextChoices):
     PAD = "pad", "Battens on pads"
     STAGGERED = "staggered", "Staggered studs"
     SEPARATE = "separate", "Separate frames"
+    TIE = "tie", "Wall ties"
 
 
 class Direction(models.TextChoices):
@@ -213,6 +217,11 @@ class BuildUp(models.Model):
     depth_mm = models.DecimalField("Depth lost", max_digits=6, decimal_places=1, validators=NOT_NEGATIVE)
     labour_hours_per_unit = models.DecimalField(max_digits=6, decimal_places=2, validators=NOT_NEGATIVE)
     crew_size = models.PositiveSmallIntegerField(default=2)
+    replaces_face = models.BooleanField(
+        "Takes down the old face",
+        default=False,
+        help_text="The board, ceiling or deck on the room's side comes off; studs or joists stay.",
+    )
     use_when = models.TextField(blank=True)
     avoid_when = models.TextField("Do not use when", blank=True)
     plain_words = models.TextField(blank=True, help_text="For the homeowner: what it is, without trade terms.")
@@ -253,6 +262,9 @@ class BuildUpLayer(models.Model):
         max_digits=9, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
     )
     quantity_unit = models.CharField(max_length=10, blank=True, help_text="m2, m, tube, bag, each …")
+    in_existing_cavity = models.BooleanField(
+        default=False, help_text="Fill that goes between the old studs or joists, not into the new gap."
+    )
     connection = models.CharField(max_length=20, choices=Connection.choices, default=Connection.NONE)
     spacing_mm = models.PositiveIntegerField(null=True, blank=True)
     direction = models.CharField(max_length=10, choices=Direction.choices, blank=True)
