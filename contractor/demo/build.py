@@ -1,0 +1,203 @@
+"""Puts the scenario into the database, through the same services that people use wherever they change state."""
+
+from contextlib import contextmanager
+from datetime import date, time, timedelta
+from decimal import Decimal
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from contractor.accounts.models import Firm, User
+from contractor.catalogue.models import BuildUp, Construction
+from contractor.customers.services import customer_save, property_save
+from contractor.demo import scenario
+from contractor.fitting.services import tick_set
+from contractor.jobs.models import Job, Stage
+from contractor.jobs.services import gate_update, job_create, noise_save, stage_change, visit_book
+from contractor.quotes import services as quotes
+from contractor.quotes.models import ExtraLine, ProposalLink
+from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+
+BROWSER = "Demonstration data, loaded by the firm"
+
+
+def build() -> str:
+    """Fill an empty installation. Returns the token of the proposal that awaits an answer."""
+    people = _people()
+    office = people["idris"]
+    token = ""
+    for plan in scenario.JOBS:
+        job = _survey(plan, office)
+        token = _carry_on(plan, job, people) or token
+    return token
+
+
+@transaction.atomic
+def _people() -> dict[str, User]:
+    Firm.objects.update_or_create(pk=1, defaults=scenario.FIRM)
+    return {
+        name: User.objects.create(
+            username=name, first_name=first, last_name=last, role=role, phone=phone, email=f"{name}@larkfold.example"
+        )
+        for name, first, last, role, phone in scenario.PEOPLE
+    }
+
+
+@transaction.atomic
+def _survey(plan: dict, office: User) -> Job:
+    name, email, phone = plan["customer"]
+    customer = customer_save(by=office, name=name, email=email, phone=phone)
+    home = property_save(by=office, customer=customer, **plan["home"])
+    job = job_create(
+        property=home,
+        by=office,
+        title=plan["title"],
+        wish=plan["wish"],
+        storey=plan["storey"],
+        budget=plan["budget"] and Decimal(plan["budget"]),
+    )
+    for noise in plan["noises"]:
+        noise_save(job=job, **noise)
+    today = timezone.localdate()
+    for kind, (need, evidence, who, days) in plan["gates"].items():
+        cleared_on = today + timedelta(days=days) if days is not None else None
+        gate_update(job=job, kind=kind, by=office, need=need, evidence=evidence, cleared_by=who, cleared_on=cleared_on)
+    for room in plan["rooms"]:
+        _room(job, room)
+    for position, (title, summary, treatments) in enumerate(plan["schemes"], start=1):
+        _scheme(job, position, title, summary, treatments)
+    for section, description, quantity, unit, price in plan["extras"]:
+        ExtraLine.objects.create(
+            job=job, section=section, description=description, quantity=quantity, unit=unit, unit_price=price
+        )
+    return job
+
+
+def _construction(key: str | None) -> Construction | None:
+    return Construction.objects.get(key=key) if key else None
+
+
+def _room(job: Job, plan: dict) -> None:
+    length, width, height = plan["size"]
+    room = Room.objects.create(job=job, name=plan["name"], length_mm=length, width_mm=width, height_mm=height)
+    for part in plan["surfaces"]:
+        part_height = part.get("height", height)
+        junction = part.get("junction", "")
+        surface = Surface.objects.create(
+            room=room,
+            letter=part["letter"],
+            name=part["name"],
+            face=part.get("face", "wall"),
+            role=part["role"],
+            length_mm=part["length"],
+            height_mm=part_height,
+            boxes=part.get("boxes", 0),
+            junction=junction,
+            junction_length_mm=part.get("junction_length", part_height) if junction else None,
+        )
+        Patch.objects.create(
+            surface=surface,
+            name="Rest" if "patches" in part else "All of it",
+            is_rest=True,
+            construction=_construction(part["construction"]),
+            condition=part["condition"],
+            depth_limit_mm=part.get("depth"),
+        )
+        for name, x, y, wide, high, projection, built, condition, depth in part.get("patches", []):
+            Patch.objects.create(
+                surface=surface, name=name, x_mm=x, y_mm=y, width_mm=wide, height_mm=high, projection_mm=projection,
+                construction=_construction(built), condition=condition, depth_limit_mm=depth,
+            )  # fmt: skip
+        for kind, x, y, wide, high, built in part.get("openings", []):
+            Opening.objects.create(
+                surface=surface, kind=kind, x_mm=x, y_mm=y, width_mm=wide, height_mm=high,
+                construction=_construction(built),
+            )  # fmt: skip
+    for path in plan["side_paths"]:
+        SidePath.objects.create(room=room, **path)
+
+
+def _scheme(job: Job, position: int, name: str, summary: str, treatments: dict[str, str]) -> None:
+    scheme = Scheme.objects.create(job=job, position=position, name=name, summary=summary)
+    for where, key in treatments.items():
+        build_up = BuildUp.objects.get(key=key)
+        path = SidePath.objects.filter(room__job=job, name=where).first()
+        if path:
+            Treatment.objects.create(scheme=scheme, side_path=path, build_up=build_up)
+            continue
+        letter, _, patch_name = where.partition("/")
+        patches = Patch.objects.filter(surface__room__job=job, surface__letter=letter)
+        patch = patches.get(name=patch_name) if patch_name else patches.get(is_rest=True)
+        Treatment.objects.create(scheme=scheme, patch=patch, build_up=build_up)
+
+
+def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
+    """Move a surveyed job to where the scenario has it. Returns the token of a quote left unanswered."""
+    office, ends = people["idris"], plan["ends"]
+    if ends == Stage.ENQUIRY:
+        return ""
+    stage_change(job=job, to_stage=Stage.SURVEY_BOOKED, by=office)
+    if ends == Stage.SURVEY_BOOKED:
+        _book(plan, job, people)
+        return ""
+    stage_change(job=job, to_stage=Stage.SURVEYED, by=office)
+    if ends == Stage.SURVEYED:
+        return ""
+    with _no_mail():
+        sent = quotes.send(job=job, user=office, valid_days=30, leave_out_unpriced=True)
+        if ends == Stage.SENT:
+            return sent.token
+        _accept(plan, job, sent)
+    job.refresh_from_db()
+    stage_change(job=job, to_stage=Stage.SCHEDULED, by=office)
+    _book(plan, job, people)
+    stage_change(job=job, to_stage=Stage.ON_SITE, by=people["jonty"])
+    _tick(job, people["beatriz"], plan["ticks"])
+    if ends == Stage.COMPLETE:
+        stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
+    return ""
+
+
+def _accept(plan: dict, job: Job, sent: quotes.Sent) -> None:
+    option = next(o for o in sent.revision.document["options"] if o["name"] == plan["accepts"])
+    quotes.accept(
+        link=ProposalLink.objects.select_related("revision").get(pk=sent.link.pk),
+        option_key=option["key"],
+        typed_name=job.property.customer.name,
+        agreed_terms=True,
+        early_start=True,
+        address="127.0.0.1",
+        browser=BROWSER,
+    )
+
+
+def _book(plan: dict, job: Job, people: dict[str, User]) -> None:
+    today: date = timezone.localdate()
+    for days, names in plan["visits"]:
+        visit_book(
+            job=job,
+            by=people["idris"],
+            purpose=plan.get("purpose", "fitting"),
+            on_date=today + timedelta(days=days),
+            starts_at=time(8, 0),
+            people=[people[n] for n in names],
+        )
+
+
+def _tick(job: Job, person: User, count: int) -> None:
+    pack = job.work_pack
+    keys = [step["key"] for step in pack.document["steps"]]
+    for key in keys[:count]:
+        tick_set(pack=pack, key=key, is_done=True, user=person)
+
+
+@contextmanager
+def _no_mail():
+    """Invented people get no letters: mail goes nowhere while the demo is built."""
+    before = settings.EMAIL_BACKEND
+    settings.EMAIL_BACKEND = "django.core.mail.backends.dummy.EmailBackend"
+    try:
+        yield
+    finally:
+        settings.EMAIL_BACKEND = before
