@@ -4,3 +4,9 @@ from django.apps import AppConfig
 class RoomsConfig(AppConfig):
     name = "contractor.rooms"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from contractor.jobs.thread import Step, add_step
+        from contractor.rooms.selectors import survey_state
+
+        add_step(Step(key="survey", label="Survey", order=20, url_name="rooms:survey", look=survey_state))

@@ -1,11 +1,13 @@
 """The survey of a room, the treatments proposed for it, and what was worked out from both."""
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
 from contractor.catalogue.models import BuildUp, Construction, Direction
 from contractor.jobs.models import Job
+from contractor.rooms.placing import Part, beyond, least_size, overlap
 
 LONGEST_MM = 50_000
 LENGTH = [MinValueValidator(1), MaxValueValidator(LONGEST_MM)]
@@ -119,9 +121,22 @@ class Surface(models.Model):
     def __str__(self) -> str:
         return f"{self.letter} {self.name}"
 
+    def clean(self) -> None:
+        """Refuses a size that leaves a patch or an opening outside. Reads both (two queries)."""
+        if self.pk is None or None in (self.length_mm, self.height_mm):
+            return
+        parts = [part.outline for part in (*self.patches.filter(is_rest=False), *self.openings.all())]
+        problems = least_size(parts, length_mm=self.length_mm, height_mm=self.height_mm)
+        if problems:
+            raise ValidationError(problems)
+
     @property
     def area_mm2(self) -> int:
         return self.length_mm * self.height_mm
+
+    @property
+    def takes_part(self) -> bool:
+        return self.role != self.Role.OTHER
 
 
 class Patch(models.Model):
@@ -175,6 +190,18 @@ class Patch(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def outline(self) -> Part:
+        """Where it is; only for a patch that is not the rest."""
+        return Part(x_mm=self.x_mm, y_mm=self.y_mm, width_mm=self.width_mm, height_mm=self.height_mm, name=self.name)
+
+    def clean(self) -> None:
+        """Refuses a patch that leaves its surface or lies over another. Reads the other patches (one query)."""
+        if self.is_rest or None in (self.x_mm, self.y_mm, self.width_mm, self.height_mm):
+            return
+        others = self.surface.patches.filter(is_rest=False).exclude(pk=self.pk)
+        refuse_misplaced(self.outline, self.surface, others)
+
 
 class Opening(models.Model):
     class Kind(models.TextChoices):
@@ -202,6 +229,30 @@ class Opening(models.Model):
 
     class Meta:
         ordering = ["surface", "x_mm", "y_mm", "pk"]
+
+    def __str__(self) -> str:
+        return self.get_kind_display()
+
+    @property
+    def outline(self) -> Part:
+        name = f"The {self.get_kind_display().lower()} at {self.x_mm:,} mm"
+        return Part(x_mm=self.x_mm, y_mm=self.y_mm, width_mm=self.width_mm, height_mm=self.height_mm, name=name)
+
+    def clean(self) -> None:
+        """Refuses an opening that leaves its surface or lies over another. Reads the other openings (one query)."""
+        if None in (self.x_mm, self.y_mm, self.width_mm, self.height_mm):
+            return
+        refuse_misplaced(self.outline, self.surface, self.surface.openings.exclude(pk=self.pk))
+
+
+def refuse_misplaced(part: Part, surface: Surface, others) -> None:
+    """ValidationError beside the field at fault when `part` leaves the surface or lies over one of `others`."""
+    problems = beyond(part, length_mm=surface.length_mm, height_mm=surface.height_mm)
+    in_the_way = overlap(part, [other.outline for other in others])
+    if in_the_way:
+        problems.setdefault("x_mm", in_the_way)
+    if problems:
+        raise ValidationError(problems)
 
 
 class SidePath(models.Model):

@@ -1,0 +1,231 @@
+"""Rooms, surfaces and side paths as they are asked for on site, in the order in which one walks round the room."""
+
+from django import forms
+
+from contractor.catalogue.models import Construction
+from contractor.common.forms import UnitDecimalField
+from contractor.rooms.forms.drawn import DrawnForm, length
+from contractor.rooms.models import Patch, Room, SidePath, Surface
+from contractor.rooms.selectors import constructions_for, rest_of, usual_junction_length_mm
+from contractor.rooms.side_paths import GUIDES
+
+
+class RoomForm(DrawnForm):
+    within = "job"
+    drawn = half = ("length_mm", "width_mm")
+
+    length_mm = length("Length", help_text="Along walls A and C.")
+    width_mm = length("Width", help_text="Along walls B and D.")
+    height_mm = length("Height", help_text="Floor to ceiling. If it differs, the greatest.")
+    reverberation_s = UnitDecimalField(
+        unit="s",
+        label="Reverberation time",
+        initial="0.50",
+        max_digits=4,
+        decimal_places=2,
+        min_value=0.1,
+        max_value=10,
+        help_text="0.5 s is usual for a furnished room.",
+    )
+    with_surfaces = forms.BooleanField(
+        label="Make its four walls, ceiling and floor now",
+        help_text="A to D clockwise, wall A at the top of the plan; ceiling E, floor F. You then say what each is.",
+        required=False,
+        initial=True,
+    )
+    sizes_follow = forms.BooleanField(
+        label="Walls, ceiling and floor that had the old size take the new one",
+        required=False,
+        initial=True,
+    )
+
+    class Meta:
+        model = Room
+        fields = ["name", "length_mm", "width_mm", "height_mm", "reverberation_s", "notes"]
+        help_texts = {"name": "As the household calls it, such as Back bedroom."}
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in ("height_mm", "reverberation_s"):
+            self.fields[name].widget.attrs["width_class"] = "half keep"
+        del self.fields["with_surfaces" if self.instance.pk else "sizes_follow"]
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        if Room.objects.filter(job=self.instance.job, name=name).exclude(pk=self.instance.pk).exists():
+            raise forms.ValidationError("This job already has a room of that name.")
+        return name
+
+
+class SurfaceForm(DrawnForm):
+    """A surface with what most of it is built of. The view groups the fields: `parts()` and `junction_fields()`."""
+
+    within = "room"
+    drawn = ("length_mm", "height_mm")
+    half = ("length_mm", "height_mm", "condition", "depth_limit_mm", "boxes", "out_of_true_mm")
+
+    length_mm = length("Length")
+    height_mm = length("Height")
+    construction = forms.ModelChoiceField(
+        Construction.objects.none(),
+        label="Built of",
+        required=False,
+        empty_label="Not yet known",
+        help_text="Patches built of something else, such as a chimney breast, are added below.",
+    )
+    condition = forms.ChoiceField(
+        label="Condition found", choices=Patch.Condition.choices, initial=Patch.Condition.SOUND, required=False
+    )
+    depth_limit_mm = length(
+        "Depth the customer will give", required=False, help_text="Leave empty if nothing may be built here."
+    )
+    out_of_true_mm = length("Out of true", min_value=0, initial=0, help_text="Gap under a 1.8 m level.")
+    junction_length_mm = length("Length of the junction", required=False)
+    far_area_m2 = UnitDecimalField(
+        unit="m²",
+        label="Area on the noise's side",
+        required=False,
+        min_value=0.01,
+        max_digits=6,
+        decimal_places=2,
+        help_text="Leave empty if it is the same.",
+    )
+
+    class Meta:
+        model = Surface
+        fields = [
+            "letter",
+            "name",
+            "face",
+            "role",
+            "length_mm",
+            "height_mm",
+            "boxes",
+            "out_of_true_mm",
+            "junction",
+            "junction_length_mm",
+            "far_construction",
+            "far_area_m2",
+        ]
+        labels = {"role": "What it does", "face": "Kind", "junction": "How it meets the separating surface"}
+        widgets = {
+            "role": forms.RadioSelect,
+            "boxes": forms.TextInput(attrs={"inputmode": "numeric"}),
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["letter"].widget.attrs |= {"width_class": "quarter keep", "autocapitalize": "characters"}
+        self.fields["name"].widget.attrs["width_class"] = "half"
+        self.fields["face"].widget.attrs["width_class"] = "quarter keep"
+        self.fields["role"].choices = Surface.Role.choices
+        face = (self.data.get("face") if self.is_bound else None) or self.instance.face or Surface.Face.WALL
+        built_of = constructions_for(face if face in Surface.Face.values else Surface.Face.WALL)
+        self.fields["construction"].queryset = built_of
+        self.fields["far_construction"].queryset = built_of
+        self.fields["far_construction"].empty_label = "The same"
+        self._say_what_sizes_are(face)
+        rest = rest_of(self.instance) if self.instance.pk else None
+        if rest:
+            # A construction since retired stays choosable where it is in use.
+            self.fields["construction"].queryset = built_of | Construction.objects.filter(pk=rest.construction_id)
+            for name in ("construction", "condition", "depth_limit_mm"):
+                self.initial.setdefault(name, getattr(rest, name))
+
+    def _say_what_sizes_are(self, face: str) -> None:
+        if face == Surface.Face.WALL:
+            self.fields["junction_length_mm"].help_text = "Left empty, the height of this wall is taken."
+        else:
+            self.fields["height_mm"].label = "Width"
+            self.fields["junction_length_mm"].help_text = "Left empty, the length of the separating wall is taken."
+
+    def clean_letter(self) -> str:
+        letter = self.cleaned_data["letter"].upper()
+        others = self.instance.room.surfaces.exclude(pk=self.instance.pk)
+        if others.filter(letter=letter).exists():
+            raise forms.ValidationError("Another surface of this room has that letter.")
+        return letter
+
+    def clean(self) -> dict:
+        data = super().clean()
+        role = data.get("role")
+        if role in (Surface.Role.SEPARATING, Surface.Role.FLANKING) and not data.get("construction"):
+            if "construction" not in self.errors:
+                self.add_error("construction", "Say what it is built of: it takes part.")
+        if role == Surface.Role.FLANKING:
+            if not data.get("junction"):
+                self.add_error("junction", "Say how this surface meets the separating one.")
+            if not data.get("junction_length_mm") and "junction_length_mm" not in self.errors:
+                data["junction_length_mm"] = self._junction_length_mm(data)
+        return data
+
+    def _junction_length_mm(self, data: dict) -> int | None:
+        self.instance.face = data.get("face") or self.instance.face
+        self.instance.length_mm = data.get("length_mm") or self.instance.length_mm
+        self.instance.height_mm = data.get("height_mm") or self.instance.height_mm
+        return usual_junction_length_mm(self.instance)
+
+    def rest(self) -> dict:
+        """What the surface's rest patch is to be, for services.surface_save."""
+        return {
+            "construction": self.cleaned_data["construction"],
+            "condition": self.cleaned_data["condition"] or Patch.Condition.SOUND,
+            "depth_limit_mm": self.cleaned_data["depth_limit_mm"],
+        }
+
+    def parts(self) -> list:
+        """The legend and fields of each group, in the order of the walk round the room."""
+        return [
+            ("What it is", self._bound("letter", "name", "face", "role")),
+            ("Size", self._bound("length_mm", "height_mm")),
+            ("As found", self._bound("construction", "condition", "depth_limit_mm", "boxes", "out_of_true_mm")),
+        ]
+
+    def junction_fields(self) -> list:
+        return self._bound("junction", "junction_length_mm", "far_construction", "far_area_m2")
+
+    def shows_junction(self) -> bool:
+        """The junction is asked of a flanking surface alone; open too when a field of it is at fault."""
+        is_flanking = self["role"].value() == Surface.Role.FLANKING
+        return is_flanking or any(field.errors for field in self.junction_fields())
+
+    def _bound(self, *names: str) -> list:
+        return [self[name] for name in names]
+
+
+class SidePathForm(forms.ModelForm):
+    length_mm = length("Length", required=False)
+    open_area_mm2 = forms.IntegerField(
+        label="Open area",
+        required=False,
+        min_value=1,
+        max_value=1_000_000,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "data-unit": "mm²"}),
+    )
+
+    class Meta:
+        model = SidePath
+        fields = ["kind", "name", "length_mm", "open_area_mm2", "note"]
+        widgets = {"note": forms.TextInput}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["kind"].choices = SidePath.Kind.choices
+        self.fields["name"].required = False
+        self.fields["name"].help_text = "Left empty, the kind is taken."
+        asked = [guide for guide in GUIDES.values() if guide.length_label]
+        self.fields["length_mm"].help_text = "For " + ", ".join(guide.name.lower() for guide in asked) + "."
+        self.fields["open_area_mm2"].help_text = "For gaps and leaks. A gap of 2 mm, 1 m long, is 2,000 mm²."
+
+    def clean(self) -> dict:
+        data = super().clean()
+        guide = GUIDES.get(data.get("kind"))
+        if guide is None:
+            return data
+        data["name"] = data.get("name") or guide.name
+        if guide.length_label and not data.get("length_mm") and "length_mm" not in self.errors:
+            self.add_error("length_mm", f"{guide.length_label} is needed.")
+        if guide.area_label and not data.get("open_area_mm2") and "open_area_mm2" not in self.errors:
+            self.add_error("open_area_mm2", "Estimate the open area.")
+        return data

@@ -1,0 +1,196 @@
+"""A surface beside its elevation, and the patches and openings on it."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from contractor.accounts.access import office_only
+from contractor.rooms import selectors, services
+from contractor.rooms.drawings import elevation_of, opening_marks
+from contractor.rooms.forms.parts import OpeningForm, PatchForm
+from contractor.rooms.forms.survey import SurfaceForm
+from contractor.rooms.gaps import warnings_for
+from contractor.rooms.models import Opening, Patch, Room, Surface
+from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
+
+
+@office_only
+def surface_new(request: HttpRequest, room_id: int) -> HttpResponse:
+    room = selectors.room_for(room_id)
+    instance = _next_surface(room, request.GET.get("face", ""))
+    form = SurfaceForm(request.POST or None, instance=instance, draw_at=request.path)
+    if asks_for_drawing(request):
+        return _surface_drawing(request, form)
+    if form.is_valid():
+        surface = services.surface_save(surface=form.instance, **form.rest())
+        messages.success(request, f"{surface} is added.")
+        return redirect("rooms:surface", surface.pk)
+    form.is_valid()
+    context = in_job(room.job, room=room, form=form, surface=None, drawing=_elevation_of_form(form, ""))
+    return render(request, "rooms/surface.html", context)
+
+
+def _next_surface(room: Room, face: str) -> Surface:
+    """A surface not yet saved with the next free letter and a size that suits: the side it would lie on."""
+    taken = {surface.letter for surface in room.surfaces.all()}
+    letter = next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in taken), "")
+    face = face if face in Surface.Face.values else Surface.Face.WALL
+    lies_flat = face != Surface.Face.WALL
+    return Surface(
+        room=room,
+        letter=letter,
+        name=f"Wall {letter}" if face == Surface.Face.WALL else Surface.Face(face).label,
+        face=face,
+        role=Surface.Role.OTHER,
+        length_mm=room.width_mm if letter in "BD" and not lies_flat else room.length_mm,
+        height_mm=room.width_mm if lies_flat else room.height_mm,
+    )
+
+
+@office_only
+def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
+    surface = selectors.surface_for(surface_id)
+    name = str(surface)
+    form = SurfaceForm(request.POST or None, instance=surface, draw_at=request.path)
+    if asks_for_drawing(request):
+        return _surface_drawing(request, form)
+    following = _surface_after(surface)
+    if form.is_valid():
+        services.surface_save(surface=form.instance, **form.rest())
+        messages.success(request, f"{surface} is saved.")
+        goes_on = "and_next" in request.POST and following is not None
+        return redirect("rooms:surface", following.pk) if goes_on else redirect("rooms:surface", surface.pk)
+    context = in_job(
+        surface.room.job,
+        room=surface.room,
+        form=form,
+        surface=surface,
+        surface_name=name,
+        following=following,
+        drawing=_elevation_of_form(form, ""),
+        patches=list(enumerate(surface.patches.all(), start=1)),
+        openings=opening_marks(surface.openings.all()),
+        warnings=warnings_for(surface),
+    )
+    return render(request, "rooms/surface.html", context)
+
+
+def _surface_after(surface: Surface) -> Surface | None:
+    """The next surface on the walk round the room."""
+    surfaces = list(surface.room.surfaces.all())
+    place = surfaces.index(surface)
+    return surfaces[place + 1] if place + 1 < len(surfaces) else None
+
+
+def _surface_drawing(request: HttpRequest, form: SurfaceForm) -> HttpResponse:
+    drawing = _elevation_of_form(form, edited_field(request))
+    return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form})
+
+
+def _elevation_of_form(form: SurfaceForm, marked: str):
+    """The elevation with what is typed so far; a size that is not yet a length keeps its last value."""
+    form.is_valid()
+    surface = form.instance
+    if not (surface.length_mm and surface.height_mm):
+        return None
+    patches = list(surface.patches.all()) if surface.pk else []
+    openings = list(surface.openings.all()) if surface.pk else []
+    return elevation_of(surface, patches=patches, openings=openings, edited=surface, marked_field=marked)
+
+
+@office_only
+@require_POST
+def surface_delete(request: HttpRequest, surface_id: int) -> HttpResponse:
+    surface = selectors.surface_for(surface_id)
+    name, room_id = str(surface), surface.room_id
+    services.surface_delete(surface=surface, user=request.user)
+    messages.success(request, f"{name} is deleted.")
+    return redirect("rooms:room", room_id)
+
+
+@office_only
+def patch_new(request: HttpRequest, surface_id: int) -> HttpResponse:
+    surface = selectors.surface_for(surface_id)
+    rest = selectors.rest_of(surface)
+    patch = Patch(surface=surface)
+    initial = {"construction": rest.construction_id, "depth_limit_mm": rest.depth_limit_mm} if rest else {}
+    form = PatchForm(request.POST or None, instance=patch, initial=initial, draw_at=request.path)
+    return _part(request, form, surface, services.patch_save, "patch")
+
+
+@office_only
+def patch(request: HttpRequest, patch_id: int) -> HttpResponse:
+    patch = selectors.patch_for(patch_id)
+    form = PatchForm(request.POST or None, instance=patch, draw_at=request.path)
+    return _part(request, form, patch.surface, services.patch_save, "patch")
+
+
+@office_only
+@require_POST
+def patch_delete(request: HttpRequest, patch_id: int) -> HttpResponse:
+    patch = selectors.patch_for(patch_id)
+    services.patch_delete(patch=patch, user=request.user)
+    messages.success(request, f"{patch} is deleted; the rest of the surface covers its place.")
+    return redirect("rooms:surface", patch.surface_id)
+
+
+@office_only
+def opening_new(request: HttpRequest, surface_id: int) -> HttpResponse:
+    surface = selectors.surface_for(surface_id)
+    form = OpeningForm(request.POST or None, instance=Opening(surface=surface), draw_at=request.path)
+    return _part(request, form, surface, services.opening_save, "opening")
+
+
+@office_only
+def opening(request: HttpRequest, opening_id: int) -> HttpResponse:
+    opening = selectors.opening_for(opening_id)
+    form = OpeningForm(request.POST or None, instance=opening, draw_at=request.path)
+    return _part(request, form, opening.surface, services.opening_save, "opening")
+
+
+@office_only
+@require_POST
+def opening_delete(request: HttpRequest, opening_id: int) -> HttpResponse:
+    opening = selectors.opening_for(opening_id)
+    services.opening_delete(opening=opening, user=request.user)
+    messages.success(request, f"{opening} is deleted.")
+    return redirect("rooms:surface", opening.surface_id)
+
+
+def _part(request: HttpRequest, form, surface: Surface, save, what: str) -> HttpResponse:
+    """The page of a patch or an opening: its form beside the elevation."""
+    if asks_for_drawing(request):
+        drawing = _elevation_with_part(form, surface, edited_field(request))
+        return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form})
+    if form.is_valid():
+        try:
+            part = save(**{what: form.instance})
+        except ValidationError as error:  # someone else has placed something here in the meantime
+            form.add_error(None, error)
+        else:
+            messages.success(request, f"{part} is saved.")
+            return redirect("rooms:surface", surface.pk)
+    context = in_job(
+        surface.room.job,
+        room=surface.room,
+        surface=surface,
+        form=form,
+        part=form.instance,
+        drawing=_elevation_with_part(form, surface, ""),
+    )
+    return render(request, f"rooms/{what}_form.html", context)
+
+
+def _elevation_with_part(form, surface: Surface, marked: str):
+    """The elevation with the part where it is typed so far, in place of its saved self."""
+    form.is_valid()
+    part = form.instance
+    patches, openings = list(surface.patches.all()), list(surface.openings.all())
+    group = patches if isinstance(part, Patch) else openings
+    if part.pk:
+        group[next(i for i, other in enumerate(group) if other.pk == part.pk)] = part
+    else:
+        group.append(part)
+    return elevation_of(surface, patches=patches, openings=openings, edited=part, marked_field=marked)

@@ -1,0 +1,173 @@
+"""The survey of a job and its rooms. Surfaces, and what is on them, have files of their own."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from contractor.accounts.access import office_only
+from contractor.jobs.models import Job
+from contractor.jobs.selectors import job_for
+from contractor.jobs.thread import thread_for
+from contractor.rooms import selectors, services
+from contractor.rooms.drawings import elevation_of
+from contractor.rooms.forms.survey import RoomForm, SidePathForm
+from contractor.rooms.gaps import gaps_of, room_gaps, warnings_for
+from contractor.rooms.models import Room, SidePath, Surface
+from contractor.rooms.plan_drawing import plan_of
+from contractor.rooms.side_paths import GUIDES
+
+DRAWING = "drawing"
+
+
+def in_job(job: Job, **context) -> dict:
+    """The context of every survey page."""
+    return {"job": job, "thread": thread_for(job, current="survey"), **context}
+
+
+def asks_for_drawing(request: HttpRequest) -> bool:
+    """True for a form sent only to have its drawing made anew: nothing is saved then."""
+    return request.method == "POST" and request.htmx and request.htmx.target == DRAWING
+
+
+def edited_field(request: HttpRequest) -> str:
+    return (request.htmx.trigger_name or "") if request.htmx else ""
+
+
+@office_only
+def survey(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    rooms = selectors.job_rooms(job)
+    sheets = [
+        {
+            "room": room,
+            "plan": plan_of(room, room.surfaces.all()),
+            "taking_part": [_small(surface) for surface in room.surfaces.all() if surface.takes_part],
+        }
+        for room in rooms
+    ]
+    return render(request, "rooms/survey.html", in_job(job, sheets=sheets, gaps=gaps_of(rooms)))
+
+
+def _small(surface: Surface) -> dict:
+    drawing = elevation_of(surface, patches=surface.patches.all(), openings=surface.openings.all(), is_small=True)
+    return {"surface": surface, "rest": selectors.rest_of(surface), "drawing": drawing}
+
+
+@office_only
+def room_new(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    form = RoomForm(request.POST or None, instance=Room(job=job), draw_at=request.path)
+    if asks_for_drawing(request):
+        return _room_drawing(request, form, [])
+    if form.is_valid():
+        fields = {name: form.cleaned_data[name] for name in form.Meta.fields}
+        room = services.room_create(job=job, with_surfaces=form.cleaned_data["with_surfaces"], **fields)
+        messages.success(request, f"{room} is added.")
+        return redirect("rooms:room", room.pk)
+    drawing = _plan_of_form(form, [], "")
+    return render(request, "rooms/room_form.html", in_job(job, form=form, drawing=drawing, room=None))
+
+
+@office_only
+def room(request: HttpRequest, room_id: int) -> HttpResponse:
+    room = selectors.room_for(room_id)
+    surfaces = [
+        {"surface": surface, "rest": selectors.rest_of(surface), "warnings": warnings_for(surface)}
+        for surface in room.surfaces.all()
+    ]
+    context = in_job(
+        room.job,
+        room=room,
+        surfaces=surfaces,
+        drawing=plan_of(room, room.surfaces.all()),
+        gaps=room_gaps(room),
+        side_paths=[(path, GUIDES[path.kind]) for path in room.side_paths.all()],
+    )
+    return render(request, "rooms/room.html", context)
+
+
+@office_only
+def room_edit(request: HttpRequest, room_id: int) -> HttpResponse:
+    room = selectors.room_for(room_id)
+    surfaces = list(room.surfaces.all())
+    name = room.name
+    form = RoomForm(request.POST or None, instance=room, draw_at=request.path)
+    if asks_for_drawing(request):
+        return _room_drawing(request, form, surfaces)
+    if form.is_valid() and _saved(form):
+        messages.success(request, f"{room} is saved.")
+        return redirect("rooms:room", room.pk)
+    drawing = _plan_of_form(form, surfaces, "")
+    context = in_job(room.job, form=form, drawing=drawing, room=room, room_name=name)
+    return render(request, "rooms/room_form.html", context)
+
+
+def _saved(form: RoomForm) -> bool:
+    """Save a changed room; False, with the reason in the form, when a surface can't take the new size."""
+    try:
+        services.room_update(room=form.instance, sizes_follow=form.cleaned_data["sizes_follow"])
+    except ValidationError as error:
+        form.add_error("sizes_follow", error.messages)
+        return False
+    return True
+
+
+def _room_drawing(request: HttpRequest, form: RoomForm, surfaces: list) -> HttpResponse:
+    drawing = _plan_of_form(form, surfaces, edited_field(request))
+    return render(request, "rooms/room_form.html#drawing", {"drawing": drawing})
+
+
+def _plan_of_form(form: RoomForm, surfaces: list, marked: str):
+    """The plan with what is typed so far; None while a size is missing."""
+    form.is_valid()
+    room = form.instance
+    return plan_of(room, surfaces, marked) if room.length_mm and room.width_mm and room.height_mm else None
+
+
+@office_only
+@require_POST
+def room_delete(request: HttpRequest, room_id: int) -> HttpResponse:
+    room = selectors.room_for(room_id)
+    services.room_delete(room=room, user=request.user)
+    messages.success(request, f"{room.name} is deleted.")
+    return redirect("rooms:survey", room.job.number)
+
+
+@office_only
+def side_path_new(request: HttpRequest, room_id: int) -> HttpResponse:
+    room = selectors.room_for(room_id)
+    kind = request.GET.get("kind", "")
+    initial = {"kind": kind, "length_mm": _separating_length_mm(room) if kind == SidePath.Kind.VOID else None}
+    form = SidePathForm(request.POST or None, instance=SidePath(room=room), initial=initial if kind in GUIDES else None)
+    return _side_path(request, form, room)
+
+
+@office_only
+def side_path(request: HttpRequest, path_id: int) -> HttpResponse:
+    path = selectors.side_path_for(path_id)
+    return _side_path(request, SidePathForm(request.POST or None, instance=path), path.room)
+
+
+def _side_path(request: HttpRequest, form: SidePathForm, room: Room) -> HttpResponse:
+    if form.is_valid():
+        path = services.side_path_save(side_path=form.instance)
+        messages.success(request, f"{path} is saved.")
+        return redirect("rooms:room", room.pk)
+    context = in_job(room.job, form=form, room=room, side_path=form.instance, guides=GUIDES.values())
+    return render(request, "rooms/side_path_form.html", context)
+
+
+def _separating_length_mm(room: Room) -> int | None:
+    separating = (s for s in room.surfaces.all() if s.role == Surface.Role.SEPARATING)
+    return next((s.length_mm for s in separating), None)
+
+
+@office_only
+@require_POST
+def side_path_delete(request: HttpRequest, path_id: int) -> HttpResponse:
+    path = selectors.side_path_for(path_id)
+    services.side_path_delete(side_path=path, user=request.user)
+    messages.success(request, f"{path.name} is deleted.")
+    return redirect("rooms:room", path.room_id)
