@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "contractor.rooms",
     "contractor.quotes",
     "contractor.fitting",
+    "contractor.demo",
 ]
 
 MIDDLEWARE = [

@@ -4,3 +4,9 @@ from django.apps import AppConfig
 class FittingConfig(AppConfig):
     name = "contractor.fitting"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self):
+        from contractor.fitting import listeners  # noqa: F401  (connects them)
+        from contractor.fitting.steps import add_steps  # models are not loaded before this
+
+        add_steps()

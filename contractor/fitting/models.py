@@ -13,8 +13,9 @@ class WorkPack(models.Model):
     job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="work_pack")
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+")
     option = models.CharField(max_length=60)
-    document = models.JSONField()
-    made_at = models.DateTimeField(auto_now_add=True)
+    document = models.JSONField(help_text="As made by fitting.pack.pack_document.")
+    step_count = models.PositiveIntegerField(default=0, help_text="Kept here so that lists need not read documents.")
+    made_at = models.DateTimeField(auto_now=True)
 
     def __str__(self) -> str:
         return f"Work on job {self.job.number}"

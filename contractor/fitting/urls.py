@@ -1,2 +1,14 @@
+from django.urls import path
+
+from contractor.fitting import views
+
 app_name = "fitting"
-urlpatterns = []
+urlpatterns = [
+    path("today/", views.today, name="today"),
+    path("jobs/<int:number>/site/", views.pack, name="pack"),
+    path("jobs/<int:number>/site/make/", views.make, name="make"),
+    path("jobs/<int:number>/site/tick/", views.tick, name="tick"),
+    path("jobs/<int:number>/site/pack.pdf", views.pack_pdf, name="pack-pdf"),
+    path("jobs/<int:number>/site/cuts/", views.cuts, name="cuts"),
+    path("jobs/<int:number>/site/cuts/<slug:key>/", views.cut_face, name="cut-face"),
+]

@@ -1,2 +1,21 @@
+from django.urls import path
+
+from contractor.quotes.views import office, proposal
+
 app_name = "quotes"
-urlpatterns = []
+urlpatterns = [
+    path("jobs/<int:number>/quote/", office.quote, name="quote"),
+    path("jobs/<int:number>/quote/send/", office.send, name="send"),
+    path("jobs/<int:number>/quote/lines/new/", office.line_new, name="line-new"),
+    path("quote-lines/<int:line_id>/", office.line, name="line"),
+    path("quote-lines/<int:line_id>/delete/", office.line_delete, name="line-delete"),
+    path("revisions/<int:revision_id>/", office.revision, name="revision"),
+    path("revisions/<int:revision_id>/proposal.pdf", office.revision_pdf, name="revision-pdf"),
+    path("revisions/<int:revision_id>/links/new/", office.link_new, name="link-new"),
+    path("proposal-links/<int:link_id>/revoke/", office.link_revoke, name="link-revoke"),
+    # Public: whoever holds the token.
+    path("p/<str:token>/", proposal.proposal, name="proposal"),
+    path("p/<str:token>/proposal.pdf", proposal.proposal_pdf, name="proposal-pdf"),
+    path("p/<str:token>/accept/", proposal.proposal_accept, name="proposal-accept"),
+    path("p/<str:token>/decline/", proposal.proposal_decline, name="proposal-decline"),
+]
