@@ -3,6 +3,7 @@
 Frozen dataclasses in, frozen dataclasses out; 21 third-octave bands from 50 to 5000 Hz.
 """
 
+from .audibility import BACKGROUND_DBA, SOURCES, Audible, audible
 from .bands import BANDS_HZ, SPECTRA_DB
 from .buildup import ElementResult, predict_element, reductions_db
 from .errors import InputError, Notice
@@ -12,18 +13,23 @@ from .junctions import Junction
 from .linings import improvement_db
 from .materials import SUBSTANCES, Substance
 from .paths import Face, FlankingPath, PathResult, Prediction, ReceivingRoom, RoomResult, SeparatingPatch, predict_room
+from .plan import Choice, Option, Plan, Surface, plan_treatments
 from .ratings import AirborneRating, ImpactRating, StcRating, rate_airborne, rate_impact, rate_stc
 from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
 
 ENGINE_VERSION = "1.0.0"
 
 __all__ = [
+    "BACKGROUND_DBA",
     "BANDS_HZ",
     "ENGINE_VERSION",
+    "SOURCES",
     "SPECTRA_DB",
     "SUBSTANCES",
     "AirborneRating",
+    "Audible",
     "CavityRoute",
+    "Choice",
     "Connection",
     "Damping",
     "Element",
@@ -43,7 +49,9 @@ __all__ = [
     "Leak",
     "Lining",
     "Notice",
+    "Option",
     "PathResult",
+    "Plan",
     "Prediction",
     "ReceivingRoom",
     "RoomResult",
@@ -52,9 +60,12 @@ __all__ = [
     "StatedRoute",
     "StcRating",
     "Substance",
+    "Surface",
+    "audible",
     "field_airborne",
     "field_impact",
     "improvement_db",
+    "plan_treatments",
     "predict_element",
     "predict_room",
     "rate_airborne",
