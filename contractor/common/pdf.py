@@ -1,5 +1,6 @@
 """A4 documents from HTML templates. Nothing is fetched from the network while a document is made."""
 
+import mimetypes
 from functools import cache
 from pathlib import Path
 
@@ -49,7 +50,8 @@ def _own_files_only():
                 path = None
             if path is None:
                 raise ValueError(f"A document may only use its own files, not {url}")
-            return URLFetcherResponse(url, body=Path(path).read_bytes())
+            kind = mimetypes.guess_type(path)[0] or "application/octet-stream"  # a style sheet of no kind is ignored
+            return URLFetcherResponse(url, body=Path(path).read_bytes(), headers={"Content-Type": kind})
 
     return OwnFiles()
 

@@ -1,0 +1,70 @@
+"""The proposal as a PDF, and what its template and the web page share: the frozen document made ready to show."""
+
+from datetime import date
+
+from django.utils import timezone
+
+from contractor.common.pdf import render_pdf
+from contractor.quotes.cancelling import last_day_to_cancel
+from contractor.quotes.models import Decision, Revision
+from contractor.rooms.graphs import curve, shares
+
+PDF_TEMPLATE = "print/proposal.html"
+
+
+def pdf_filename(revision: Revision) -> str:
+    return f"proposal-{revision.job.number}-{revision.number}.pdf"
+
+
+def proposal_pdf(revision: Revision, decision: Decision | None) -> bytes:
+    """Raises PdfUnavailable, naming the Debian packages, where the drawing libraries are missing."""
+    return render_pdf(PDF_TEMPLATE, shown(revision, decision))
+
+
+def shown(revision: Revision, decision: Decision | None) -> dict:
+    """Template context of a frozen revision. Words and numbers come from the document; drawings are placed afresh."""
+    document = revision.document
+    agreed_on = timezone.localdate(decision.at) if decision and decision.answer == Decision.Answer.ACCEPTED else None
+    return {
+        "document": document,
+        "firm": document["firm"],
+        "quote": document["quote"],
+        "revision": revision,
+        "decision": decision,
+        "options": [_with_drawings(option) for option in document["options"]],
+        "rooms": [room | {"drawing": ways_in(room)} for room in document["rooms"]],
+        "agreed_on": agreed_on,
+        "cancel_until": last_day_to_cancel(agreed_on or timezone.localdate()),
+        "is_lapsed": is_lapsed(revision),
+    }
+
+
+def is_lapsed(revision: Revision, today: date | None = None) -> bool:
+    """True when a sent price has run out without an answer."""
+    return revision.status == Revision.Status.SENT and revision.valid_until < (today or timezone.localdate())
+
+
+def _with_drawings(option: dict) -> dict:
+    rooms = [
+        room | {"curve": curve(room["prediction"]), "shares": shares(room["prediction"])} for room in option["rooms"]
+    ]
+    return option | {"rooms": rooms}
+
+
+def ways_in(room: dict) -> dict:
+    """The drawing of where the noise comes in today: a bar for each way, its length its share."""
+    width, bar, row_height = 440, 340, 40
+    rows = [
+        {
+            "name": way["name"],
+            "text": "under 1 %" if way["percent"] == 0 else f"{way['percent']} %",
+            "name_y": 15 + n * row_height,
+            "bar_y": 21 + n * row_height,
+            "text_y": 31 + n * row_height,
+            "width": max(round(way["percent"] * bar / 100), 2),
+            "text_x": max(round(way["percent"] * bar / 100), 2) + 8,
+        }
+        for n, way in enumerate(room["ways_in"])
+    ]
+    told = "; ".join(f"{row['name']}: {row['text']}" for row in rows)
+    return {"width": width, "height": max(len(rows), 1) * row_height, "rows": rows, "title": room["name"], "desc": told}

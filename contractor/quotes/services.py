@@ -1,0 +1,293 @@
+"""What changes quotes: lines added by hand, sending, links, and the homeowner's answer.
+
+Every change of a revision's status holds the lock of its job's row first, so that sending anew, accepting and declining
+at the same moment come one after the other and each sees what the one before it did.
+"""
+
+import logging
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import F, Max
+from django.db.models.functions import Coalesce
+from django.utils import timezone
+
+from contractor.accounts.models import User
+from contractor.accounts.selectors import the_firm
+from contractor.accounts.services import record
+from contractor.jobs.cautions import cautions_for
+from contractor.jobs.models import Job, Stage
+from contractor.jobs.services import stage_change
+from contractor.quotes import mail, signals
+from contractor.quotes.document import build_document, fingerprint
+from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
+from contractor.quotes.options import Option, options_of
+from contractor.quotes.selectors import Standing, plain_words_for, standing_of, token_hash
+
+log = logging.getLogger(__name__)
+TOKEN_BYTES = 32
+KEPT_AFTER_ANSWER = timedelta(days=365)
+
+
+class Refused(Exception):
+    """The quote cannot be sent or linked to; the message says why, for the office."""
+
+
+class NotOpen(Exception):
+    """The proposal cannot be answered any more; `standing` says why."""
+
+    def __init__(self, standing: Standing):
+        super().__init__(standing.value)
+        self.standing = standing
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sent:
+    """`token` opens the proposal and is kept nowhere: show it now. `emailed_to` is empty where no e-mail went."""
+
+    revision: Revision
+    link: ProposalLink
+    token: str
+    emailed_to: str
+
+
+@transaction.atomic
+def extra_line_save(*, line: ExtraLine, user: User) -> ExtraLine:
+    is_new = line.pk is None
+    line.save()
+    record(
+        user=user,
+        action="Line added to quote" if is_new else "Line of quote changed",
+        subject=line.job,
+        description=line.description,
+        quantity=str(line.quantity),
+        unit_price=str(line.unit_price),
+        vat_percent=str(line.vat_percent),
+    )
+    return line
+
+
+@transaction.atomic
+def extra_line_delete(*, line: ExtraLine, user: User) -> None:
+    record(user=user, action="Line taken off quote", subject=line.job, description=line.description)
+    line.delete()
+
+
+def send(
+    *,
+    job: Job,
+    user: User,
+    valid_days: int,
+    opening: str = "",
+    leave_out_unpriced: bool = False,
+    after_number: int | None = None,
+) -> Sent:
+    """Freeze the quote as it stands into a numbered revision, make its link, and e-mail the customer.
+
+    `after_number` is the newest revision that the sender knew of (0 for none): somebody else's sending in between
+    raises Refused, as do options without a price and parts without one unless `leave_out_unpriced`.
+    """
+    options = options_of(job)  # the slow part, before any lock is held
+    _check_sendable(options, leave_out_unpriced)
+    revision, link, token = _freeze(
+        job=job, user=user, options=options, valid_days=valid_days, opening=opening, after_number=after_number
+    )
+    emailed_to = mail.send_proposal(revision=revision, token=token)
+    return Sent(revision=revision, link=link, token=token, emailed_to=emailed_to)
+
+
+def _check_sendable(options: list[Option], leave_out_unpriced: bool) -> None:
+    if not options:
+        raise Refused("There is no option yet. Choose a treatment first.")
+    for option in options:
+        if option.priced.total <= 0:
+            raise Refused(f"“{option.scheme.name}” has no price. Give it a treatment or a line, or delete the option.")
+        if option.priced.problems and not leave_out_unpriced:
+            raise Refused(f"“{option.scheme.name}” has parts without a price. Mend them, or tick to leave them out.")
+
+
+@transaction.atomic
+def _freeze(*, job, user, options, valid_days, opening, after_number) -> tuple[Revision, ProposalLink, str]:
+    job = Job.objects.select_for_update(of=("self",)).select_related("property__customer").get(pk=job.pk)
+    number = job.revisions.aggregate(newest=Coalesce(Max("number"), 0))["newest"]
+    if after_number is not None and number != after_number:
+        raise Refused(f"Quote {job.number}/{number} was sent a moment ago. Look at it before you send another.")
+    if job.revisions.filter(status=Revision.Status.ACCEPTED).exists():
+        raise Refused("The customer has accepted a quote. What changes now is a variation of that contract.")
+    job.revisions.filter(status=Revision.Status.SENT).update(status=Revision.Status.SUPERSEDED)
+    now = timezone.now()
+    valid_until = timezone.localdate() + timedelta(days=valid_days)
+    document = build_document(
+        job=job,
+        firm=the_firm(),
+        options=options,
+        noises=job.noises.all(),
+        cautions=cautions_for(job),
+        plain_words=plain_words_for({face["build_up_key"] for option in options for face in option.faces}),
+        number=number + 1,
+        sent_at=now,
+        valid_until=valid_until,
+        opening=opening,
+    )
+    revision = Revision.objects.create(
+        job=job,
+        number=number + 1,
+        document=document,
+        internal={"options": [_internal(option) for option in options]},
+        document_hash=fingerprint(document),
+        sent_at=now,
+        sent_by=user,
+        valid_until=valid_until,
+    )
+    link, token = _make_link(revision)
+    record(user=user, action="Quote sent", subject=revision, hash=revision.document_hash)
+    _move(job, Stage.SENT, user, f"Quote {revision.number} sent")
+    return revision, link, token
+
+
+def _internal(option: Option) -> dict:
+    """What the office keeps of an option: cost, margin, how each line came about, and all that it was made from."""
+    priced = option.priced
+    return {
+        "name": option.scheme.name,
+        "cost": str(priced.cost),
+        "costed_net": str(priced.costed_net),
+        "uncosted_net": str(priced.uncosted_net),
+        "margin": str(priced.margin),
+        "margin_percent": str(priced.margin_percent or ""),
+        "lines": [
+            {
+                "description": line.description,
+                "where": line.where,
+                "cost": None if line.cost is None else str(line.cost),
+                "trace": [{"label": s.label, "working": s.working, "amount": str(s.amount)} for s in line.trace],
+            }
+            for line in priced.lines
+        ],
+        "fingerprint": option.calculation.fingerprint,
+        "engine_version": option.calculation.engine_version,
+        "predictions": option.calculation.predictions,
+        "takeoff": option.calculation.takeoff,
+    }
+
+
+def _make_link(revision: Revision) -> tuple[ProposalLink, str]:
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    if revision.status == Revision.Status.SENT:
+        end_of_day = datetime.combine(revision.valid_until + timedelta(days=1), time.min)
+        expires_at = timezone.make_aware(end_of_day)
+    else:
+        expires_at = timezone.now() + KEPT_AFTER_ANSWER
+    return ProposalLink.objects.create(revision=revision, token_hash=token_hash(token), expires_at=expires_at), token
+
+
+@transaction.atomic
+def link_new(*, revision: Revision, user: User) -> str:
+    """A further link to a revision that is live or accepted; its token, to be shown once."""
+    if revision.status not in (Revision.Status.SENT, Revision.Status.ACCEPTED):
+        raise Refused("Only a quote that waits for an answer, or was accepted, can be linked to.")
+    if revision.status == Revision.Status.SENT and revision.valid_until < timezone.localdate():
+        raise Refused("Its price has run out. Send the quote again.")
+    _, token = _make_link(revision)
+    record(user=user, action="Proposal link made", subject=revision)
+    return token
+
+
+@transaction.atomic
+def link_revoke(*, link: ProposalLink, user: User) -> None:
+    if ProposalLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=timezone.now()):
+        record(user=user, action="Proposal link revoked", subject=link.revision)
+
+
+def note_opened(*, link: ProposalLink) -> None:
+    now = timezone.now()
+    ProposalLink.objects.filter(pk=link.pk).update(
+        first_opened_at=Coalesce("first_opened_at", now), last_opened_at=now, times_opened=F("times_opened") + 1
+    )
+
+
+def accept(
+    *,
+    link: ProposalLink,
+    option_key: str,
+    typed_name: str,
+    agreed_terms: bool,
+    early_start: bool,
+    address: str,
+    browser: str,
+) -> Decision:
+    """Record the homeowner's acceptance of one option, once; tell the floor above and send both sides a copy.
+
+    Raises NotOpen when the proposal was answered, replaced, revoked or ran out first.
+    """
+    decision = _answer(
+        link=link,
+        status=Revision.Status.ACCEPTED,
+        option_key=option_key,
+        typed_name=typed_name,
+        agreed_terms=agreed_terms,
+        early_start=early_start,
+        address=address,
+        browser=browser,
+    )
+    for receiver, response in signals.accepted.send_robust(sender=Decision, decision=decision):
+        if isinstance(response, Exception):
+            log.error("After acceptance of %s, %s failed", decision.revision, receiver, exc_info=response)
+    mail.send_acceptance(decision=decision)
+    return decision
+
+
+def decline(*, link: ProposalLink, reason: str, address: str, browser: str) -> Decision:
+    """Record that the homeowner does not want it. Raises NotOpen as `accept` does."""
+    decision = _answer(
+        link=link, status=Revision.Status.DECLINED, reason=reason, address=address, browser=browser, option_key=""
+    )
+    mail.send_declined(decision=decision)
+    return decision
+
+
+@transaction.atomic
+def _answer(*, link: ProposalLink, status: str, option_key: str, address: str, browser: str, **answer) -> Decision:
+    job = Job.objects.select_for_update().get(pk=link.revision.job_id)
+    link = ProposalLink.objects.select_related("revision").get(pk=link.pk)
+    standing = standing_of(link)
+    if standing != Standing.OPEN:
+        raise NotOpen(standing)
+    revision = link.revision
+    shown_hash = fingerprint(revision.document)
+    if shown_hash != revision.document_hash:
+        raise RuntimeError(f"{revision} is not the document that was frozen; its hash does not match.")
+    option = next((o for o in revision.document["options"] if o["key"] == option_key), None)
+    if status == Revision.Status.ACCEPTED and option is None:
+        raise ValueError(f"{revision} has no option {option_key!r}.")
+    decision = Decision.objects.create(
+        revision=revision,
+        answer=status,
+        option=option["name"] if option else "",
+        scheme=job.schemes.filter(pk=option["scheme_id"]).first() if option else None,
+        document_hash=shown_hash,
+        address=address or None,
+        browser=browser[:300],
+        **answer,
+    )
+    revision.status = status
+    revision.save(update_fields=["status"])
+    revision.links.filter(revoked_at=None).update(expires_at=timezone.now() + KEPT_AFTER_ANSWER)
+    record(
+        user=None, action=f"Quote {status} by the customer", subject=revision, hash=shown_hash, option=decision.option
+    )
+    if status == Revision.Status.ACCEPTED:
+        _move(job, Stage.ACCEPTED, None, f"Accepted by {decision.typed_name}: {decision.option}")
+    return decision
+
+
+def _move(job: Job, stage: str, user: User | None, note: str) -> None:
+    """Move the job on; a job that stands where it may not move from keeps its stage and the record says so."""
+    try:
+        with transaction.atomic():
+            stage_change(job=job, to_stage=stage, by=user, note=note)
+    except ValidationError as refusal:
+        record(user=user, action="Stage kept", subject=job, reason=" ".join(refusal.messages))

@@ -1,0 +1,174 @@
+"""The office's side: the quote as it stands, lines by hand, sending, and what was sent."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST
+
+from contractor.accounts.access import office_only
+from contractor.accounts.selectors import the_firm
+from contractor.common.pdf import pdf_response
+from contractor.jobs.models import Job
+from contractor.jobs.selectors import job_for
+from contractor.jobs.thread import thread_for
+from contractor.quotes import gaps, paper, selectors, services
+from contractor.quotes.forms import ExtraLineForm, SendForm
+from contractor.quotes.mail import proposal_address
+from contractor.quotes.models import Revision
+from contractor.quotes.options import options_of, rooms_side_by_side
+
+STEP = "quote"
+TOKEN_COOKIE = "new-proposal-link"
+TOKEN_COOKIE_SECONDS = 600
+
+
+@office_only
+def quote(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    return _quote_page(request, job)
+
+
+def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) -> HttpResponse:
+    options = options_of(job)
+    firm = the_firm()
+    revisions = list(selectors.revisions_of(job))
+    newest = revisions[0] if revisions else None
+    is_accepted = any(revision.status == Revision.Status.ACCEPTED for revision in revisions)
+    has_unpriced = any(option.priced.problems for option in options)
+    initial = {"valid_days": firm.quote_valid_days, "after_number": newest.number if newest else 0}
+    return render(
+        request,
+        "quotes/quote.html",
+        {
+            "job": job,
+            "thread": thread_for(job, current=STEP),
+            "options": options,
+            "room_rows": rooms_side_by_side(options),
+            "gaps": gaps.gaps_of(job, firm, options),
+            "revisions": revisions,
+            "is_accepted": is_accepted,
+            "is_illustrative": any(option.has_illustrative_prices for option in options),
+            "form": form or SendForm(initial=initial, has_unpriced=has_unpriced),
+        },
+    )
+
+
+@office_only
+@require_POST
+def send(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    form = SendForm(request.POST, has_unpriced=True)
+    if form.is_valid():
+        try:
+            sent = services.send(job=job, user=request.user, **form.cleaned_data)
+        except services.Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            if sent.emailed_to:
+                messages.success(request, f"Sent to {sent.emailed_to}.")
+            else:
+                messages.warning(request, "Frozen and ready, but not e-mailed. Give the link to the customer yourself.")
+            return _show_once(redirect("quotes:revision", sent.revision.pk), sent.revision.pk, sent.token)
+    return _quote_page(request, job, form)
+
+
+@office_only
+@require_http_methods(["GET", "POST"])
+def line_new(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    form = ExtraLineForm(request.POST or None, job=job, firm=the_firm())
+    if form.is_valid():
+        services.extra_line_save(line=form.save(commit=False), user=request.user)
+        return redirect("quotes:quote", job.number)
+    return render(request, "quotes/line.html", {"job": job, "thread": thread_for(job, current=STEP), "form": form})
+
+
+@office_only
+@require_http_methods(["GET", "POST"])
+def line(request: HttpRequest, line_id: int) -> HttpResponse:
+    extra = selectors.extra_line_for(line_id)
+    job = extra.job
+    form = ExtraLineForm(request.POST or None, instance=extra, job=job, firm=the_firm())
+    if form.is_valid():
+        services.extra_line_save(line=form.save(commit=False), user=request.user)
+        return redirect("quotes:quote", job.number)
+    context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "line": extra}
+    return render(request, "quotes/line.html", context)
+
+
+@office_only
+@require_POST
+def line_delete(request: HttpRequest, line_id: int) -> HttpResponse:
+    extra = selectors.extra_line_for(line_id)
+    services.extra_line_delete(line=extra, user=request.user)
+    messages.success(request, f"“{extra.description}” is off the quote.")
+    return redirect("quotes:quote", extra.job.number)
+
+
+@office_only
+@never_cache
+def revision(request: HttpRequest, revision_id: int) -> HttpResponse:
+    found = selectors.revision_for(revision_id)
+    decision = getattr(found, "decision", None)
+    token = request.get_signed_cookie(TOKEN_COOKIE, default="", salt=str(found.pk), max_age=TOKEN_COOKIE_SECONDS)
+    response = render(
+        request,
+        "quotes/revision.html",
+        {
+            "job": found.job,
+            "thread": thread_for(found.job, current=STEP),
+            "links": found.links.all(),
+            "now": timezone.now(),
+            "new_address": proposal_address(token) if token else "",
+            "internal": found.internal,
+            **paper.shown(found, decision),
+        },
+    )
+    if token:
+        response.delete_cookie(TOKEN_COOKIE, path=request.path)
+    return response
+
+
+@office_only
+def revision_pdf(request: HttpRequest, revision_id: int) -> HttpResponse:
+    found = selectors.revision_for(revision_id)
+    context = paper.shown(found, getattr(found, "decision", None))
+    return pdf_response(paper.PDF_TEMPLATE, context, paper.pdf_filename(found))
+
+
+@office_only
+@require_POST
+def link_new(request: HttpRequest, revision_id: int) -> HttpResponse:
+    found = selectors.revision_for(revision_id)
+    try:
+        token = services.link_new(revision=found, user=request.user)
+    except services.Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", found.pk)
+    return _show_once(redirect("quotes:revision", found.pk), found.pk, token)
+
+
+@office_only
+@require_POST
+def link_revoke(request: HttpRequest, link_id: int) -> HttpResponse:
+    link = selectors.link_by_id(link_id)
+    services.link_revoke(link=link, user=request.user)
+    messages.success(request, "The link opens nothing any more.")
+    return redirect("quotes:revision", link.revision_id)
+
+
+def _show_once(response: HttpResponse, revision_id: int, token: str) -> HttpResponse:
+    """Hand the token to the next page in the sender's own browser: the server keeps it nowhere."""
+    response.set_signed_cookie(
+        TOKEN_COOKIE,
+        token,
+        salt=str(revision_id),
+        max_age=TOKEN_COOKIE_SECONDS,
+        path=reverse("quotes:revision", args=[revision_id]),
+        httponly=True,
+        samesite="Strict",
+    )
+    return response

@@ -1,0 +1,115 @@
+"""The homeowner's side: a letter behind a link, and an answer to it. No account; the token in the address is the key."""
+
+from collections.abc import Callable
+from contextlib import suppress
+from functools import wraps
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_POST, require_safe
+
+from contractor.accounts.selectors import the_firm
+from contractor.common.addresses import client_address
+from contractor.common.pdf import pdf_response
+from contractor.quotes import paper, services
+from contractor.quotes.forms import AcceptForm, DeclineForm
+from contractor.quotes.models import ProposalLink
+from contractor.quotes.selectors import Standing, link_for, standing_of
+
+PRIVATE = {"Referrer-Policy": "no-referrer", "Cache-Control": "no-store", "X-Robots-Tag": "noindex, nofollow"}
+READABLE = (Standing.OPEN, Standing.ACCEPTED, Standing.DECLINED)
+STATUS = {Standing.REVOKED: 410, Standing.EXPIRED: 410, Standing.SUPERSEDED: 200}
+
+
+def behind_link(view: Callable) -> Callable:
+    """Find the link of `token` and give the view (request, link, standing); a link that opens nothing gets its page.
+
+    Everything behind a link carries headers that keep the address from leaking, being kept or being indexed.
+    """
+
+    @wraps(view)
+    def opened(request: HttpRequest, token: str, **kwargs) -> HttpResponse:
+        link = link_for(token)
+        standing = standing_of(link) if link else None
+        if standing in READABLE:
+            response = view(request, link, standing, token=token, **kwargs)
+        else:
+            context = {"firm": the_firm(), "standing": standing or "unknown", "link": link}
+            response = render(request, "quotes/closed.html", context, status=STATUS.get(standing, 404))
+        for name, value in PRIVATE.items():
+            response[name] = value
+        return response
+
+    return login_not_required(opened)
+
+
+@require_safe
+@behind_link
+def proposal(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
+    if not (request.user.is_authenticated and request.user.works_in_office):
+        services.note_opened(link=link)
+    return _letter(request, link, token)
+
+
+def _letter(
+    request: HttpRequest,
+    link: ProposalLink,
+    token: str,
+    accept_form: AcceptForm | None = None,
+    decline_form: DeclineForm | None = None,
+) -> HttpResponse:
+    revision = link.revision
+    context = paper.shown(revision, getattr(revision, "decision", None))
+    context |= {
+        "token": token,
+        "accept_form": accept_form or AcceptForm(options=context["options"]),
+        "decline_form": decline_form or DeclineForm(),
+    }
+    return render(request, "quotes/proposal.html", context)
+
+
+@require_safe
+@behind_link
+def proposal_pdf(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
+    revision = link.revision
+    context = paper.shown(revision, getattr(revision, "decision", None))
+    return pdf_response(paper.PDF_TEMPLATE, context, paper.pdf_filename(revision))
+
+
+# Exempt from the CSRF check: the secret in the address is what lets a person answer, no cookie does, so another site
+# has nothing to borrow. The check could not work here either: under no-referrer browsers send "Origin: null".
+@csrf_exempt
+@require_POST
+@behind_link
+def proposal_accept(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
+    form = AcceptForm(request.POST, options=link.revision.document["options"])
+    if standing == Standing.OPEN and not form.is_valid():
+        return _letter(request, link, token, accept_form=form)
+    if standing == Standing.OPEN:
+        values = {name: form.cleaned_data[name] for name in ("typed_name", "agreed_terms", "early_start")}
+        _try(services.accept, link=link, option_key=form.option_key, **values, **_whose(request))
+    return redirect("quotes:proposal", token)
+
+
+@csrf_exempt
+@require_POST
+@behind_link
+def proposal_decline(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
+    form = DeclineForm(request.POST)
+    if standing == Standing.OPEN and not form.is_valid():
+        return _letter(request, link, token, decline_form=form)
+    if standing == Standing.OPEN:
+        _try(services.decline, link=link, reason=form.cleaned_data["reason"], **_whose(request))
+    return redirect("quotes:proposal", token)
+
+
+def _try(answer: Callable, **values) -> None:
+    """A proposal that closed in the meantime is shown as it now stands by the page that follows."""
+    with suppress(services.NotOpen):
+        answer(**values)
+
+
+def _whose(request: HttpRequest) -> dict[str, str]:
+    return {"address": client_address(request), "browser": request.headers.get("User-Agent", "")}
