@@ -1,0 +1,139 @@
+"""Forms of the treatment step."""
+
+from django import forms
+
+from contractor.catalogue.models import Direction
+from contractor.jobs.models import Job
+from contractor.rooms.inputs import Choice
+from contractor.rooms.models import Scheme, Treatment
+from contractor.rooms.selectors_schemes import Place
+
+
+class NewSchemeForm(forms.ModelForm):
+    """A name, and an option to start from."""
+
+    copy_of = forms.ModelChoiceField(
+        label="Start from", queryset=Scheme.objects.none(), required=False, empty_label="Nothing chosen yet"
+    )
+
+    class Meta:
+        model = Scheme
+        fields = ["name"]
+        labels = {"name": "Name of the option"}
+
+    def __init__(self, *args, job: Job, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.job = job
+        self.fields["copy_of"].queryset = job.schemes.all()
+        self.fields["name"].widget.attrs |= {"width_class": "half"}
+        self.fields["copy_of"].widget.attrs |= {"width_class": "half"}
+
+    def _get_validation_exclusions(self):
+        return super()._get_validation_exclusions() - {"job"}  # so that a name used twice is told beside its field
+
+
+class BuildUpSelect(forms.Select):
+    """Shows what fits first, then what does not, with the reason and not to be chosen."""
+
+    def create_option(self, name, value, label, selected, index, subindex=None, attrs=None):
+        option = super().create_option(name, value, label, selected, index, subindex, attrs)
+        if str(value).startswith("no-"):
+            option["attrs"]["disabled"] = True
+        return option
+
+
+class TreatmentsForm(forms.ModelForm):
+    """The option's name and words, and for every place a build-up that fits it.
+
+    Fields are named after the places: `patch-12`, `patch-12-run`, `path-3`.
+    """
+
+    class Meta:
+        model = Scheme
+        fields = ["name", "summary"]
+        labels = {"name": "Name of the option", "summary": "In a sentence or two, for the homeowner"}
+        help_texts = {"summary": ""}
+        widgets = {"summary": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args, places: list[Place], chosen: list[Treatment], **kwargs):
+        super().__init__(*args, **kwargs)
+        self.places = places
+        on_patch = {t.patch_id: t for t in chosen if t.patch_id}
+        on_path = {t.side_path_id: t for t in chosen if t.side_path_id}
+        for place in places:
+            treatment = on_patch.get(place.patch.pk) if place.patch else on_path.get(place.side_path.pk)
+            self._add_place(place, treatment)
+
+    def _get_validation_exclusions(self):
+        return super()._get_validation_exclusions() - {"job"}
+
+    def _add_place(self, place: Place, treatment: Treatment | None) -> None:
+        self.fields[place.key] = forms.ChoiceField(
+            label=place.name,
+            required=False,
+            choices=_choices(place),
+            widget=BuildUpSelect,
+            error_messages={"invalid_choice": "Choose a build-up from this list."},
+        )
+        self.initial[place.key] = treatment.build_up_id if treatment else ""
+        if place.patch:
+            self.fields[f"{place.key}-run"] = forms.ChoiceField(
+                label=f"Boards on {place.name} run", choices=Direction.choices, required=False
+            )
+            self.initial[f"{place.key}-run"] = treatment.boards_run if treatment else Direction.VERTICAL
+
+    def clean(self):
+        cleaned = super().clean()
+        for place in self.places:
+            value = self.data.get(self.add_prefix(place.key), "")
+            for fit in place.unfit:
+                if value == str(fit.build_up.pk):
+                    self.errors.pop(place.key, None)
+                    self.add_error(place.key, f"{fit.build_up.name} does not fit here: {fit.why_not}.")
+        return cleaned
+
+    @property
+    def rows(self) -> list[dict]:
+        """For the table: each place with its bound fields."""
+        return [
+            {
+                "place": place,
+                "build_up": self[place.key],
+                "run": self[f"{place.key}-run"] if place.patch else None,
+                "chosen": next((b for b in place.fitting if str(b.pk) == str(self[place.key].value())), None),
+            }
+            for place in self.places
+        ]
+
+    def choices_by_place(self) -> tuple[dict[int, int], dict[int, int], dict[int, str]]:
+        """What is chosen in the valid places: build-up ids by patch and by side path, and the boards' run by patch."""
+        on_patch, on_path, runs = {}, {}, {}
+        for place in self.places:
+            chosen = self.cleaned_data.get(place.key)
+            if not chosen:
+                continue
+            if place.patch:
+                on_patch[place.patch.pk] = int(chosen)
+                runs[place.patch.pk] = self.cleaned_data.get(f"{place.key}-run") or Direction.VERTICAL
+            else:
+                on_path[place.side_path.pk] = int(chosen)
+        return on_patch, on_path, runs
+
+
+def choices_with(build_ups: dict, ids: dict[int, int], runs: dict[int, str] | None = None) -> dict[int, Choice]:
+    """Choices by place id from build-up ids, as `Inputs` wants them."""
+    runs = runs or {}
+    return {
+        place: Choice(build_up=build_ups[build_up], boards_run=runs.get(place, Direction.VERTICAL))
+        for place, build_up in ids.items()
+        if build_up in build_ups
+    }
+
+
+def _choices(place: Place) -> list:
+    fitting = [(b.pk, f"{b.name} ({b.depth_mm.normalize():f} mm)") for b in place.fitting]
+    choices: list = [("", "Leave as it is"), *fitting]
+    if place.unfit:
+        unfit = [(f"no-{fit.build_up.pk}", f"{fit.build_up.name}: {fit.why_not}") for fit in place.unfit]
+        choices.append(("Does not fit here", unfit))
+    return choices

@@ -1,0 +1,138 @@
+"""Everything that a prediction and a take-off are made from, read in a fixed number of queries, and its hash."""
+
+import hashlib
+import json
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from django.db.models import Model, Prefetch, Q
+
+from contractor.catalogue.models import BuildUp, ConstructionLayer, LabourAllowance, LabourFactor, Material
+from contractor.jobs.models import Job, NoiseHeard
+from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface
+
+PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """What a scheme builds on one thing: the build-up with its layers, and how the boards run."""
+
+    build_up: BuildUp
+    boards_run: str = "vertical"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Inputs:
+    """`on_patch` and `on_side_path` say by id what is built; everything else is the survey and the catalogue."""
+
+    job: Job
+    noises: list[NoiseHeard]
+    rooms: list[Room]
+    on_patch: dict[int, Choice]
+    on_side_path: dict[int, Choice]
+    stock: list[Material]
+    factors: dict[str, LabourFactor] = field(default_factory=dict)
+    allowances: dict[str, LabourAllowance] = field(default_factory=dict)
+
+    @property
+    def surfaces(self) -> list[Surface]:
+        return [surface for room in self.rooms for surface in room.surfaces.all()]
+
+
+def surveyed_rooms(job: Job) -> list[Room]:
+    """The job's rooms with surfaces, patches, openings, side paths and every construction down to its materials."""
+    layers = ConstructionLayer.objects.select_related("material")
+    patches = Patch.objects.prefetch_related("construction", Prefetch("construction__layers", layers))
+    openings = Opening.objects.prefetch_related("construction", Prefetch("construction__layers", layers))
+    surfaces = Surface.objects.prefetch_related(
+        Prefetch("patches", patches),
+        Prefetch("openings", openings),
+        "far_construction",
+        Prefetch("far_construction__layers", layers),
+    )
+    return list(Room.objects.filter(job=job).prefetch_related(Prefetch("surfaces", surfaces), "side_paths"))
+
+
+def build_ups_with_layers():
+    """Every build-up with what the bridge and the take-off read of it."""
+    return BuildUp.objects.prefetch_related("layers__material", "fixings__material", "hold_points")
+
+
+def gather(scheme: Scheme) -> Inputs:
+    """What the scheme is worked out from. The number of queries is the same whatever the size of the job."""
+    treatments = list(scheme.treatments.prefetch_related(Prefetch("build_up", build_ups_with_layers())))
+    on_patch = {t.patch_id: Choice(build_up=t.build_up, boards_run=t.boards_run) for t in treatments if t.patch_id}
+    on_path = {t.side_path_id: Choice(build_up=t.build_up) for t in treatments if t.side_path_id}
+    return inputs_for(job=scheme.job, on_patch=on_patch, on_side_path=on_path)
+
+
+def inputs_for(*, job: Job, on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> Inputs:
+    """The same for choices that are not saved."""
+    return Inputs(
+        job=job,
+        noises=list(job.noises.all()),
+        rooms=surveyed_rooms(job),
+        on_patch=on_patch,
+        on_side_path=on_side_path,
+        stock=list(Material.objects.filter(Q(form__in=["sheet", "length"]) | Q(kind="sealant")).order_by("pk")),
+        factors={factor.key: factor for factor in LabourFactor.objects.all()},
+        allowances={a.key: a for a in LabourAllowance.objects.select_related("rate")},
+    )
+
+
+def fingerprint(inputs: Inputs, engine_version: str) -> str:
+    """SHA-256 of canonical JSON of every input: survey, choices, catalogue rows, prices, labour, engine."""
+    constructions = {}
+    for surface in inputs.surfaces:
+        things = [*surface.patches.all(), *surface.openings.all()]
+        for construction in [surface.far_construction, *(thing.construction for thing in things)]:
+            if construction is not None:
+                constructions[construction.pk] = construction
+    choices = {**{f"patch {k}": c for k, c in inputs.on_patch.items()}}
+    choices |= {f"side path {k}": c for k, c in inputs.on_side_path.items()}
+    facts = {
+        "engine": engine_version,
+        "job": [inputs.job.is_occupied, inputs.job.storey],
+        "noises": [_row(noise) for noise in inputs.noises],
+        "rooms": [_room(room) for room in inputs.rooms],
+        "constructions": [_with(c, _layers(c)) for _, c in sorted(constructions.items())],
+        "choices": {name: [_build_up(c.build_up), c.boards_run] for name, c in choices.items()},
+        "stock": [_row(material) for material in inputs.stock],
+        "factors": {key: str(factor.factor) for key, factor in inputs.factors.items()},
+        "allowances": {key: [str(a.hours_per_unit), a.rate.key] for key, a in inputs.allowances.items()},
+    }
+    text = json.dumps(facts, sort_keys=True, separators=(",", ":"), default=_plain)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _row(row: Model) -> dict:
+    """Every column of a row but its prose."""
+    return {f.attname: getattr(row, f.attname) for f in row._meta.concrete_fields if f.name not in PROSE}
+
+
+def _with(row: Model, parts: list) -> list:
+    return [_row(row), parts]
+
+
+def _layers(owner) -> list:
+    return [[_row(layer), _row(layer.material) if layer.material else None] for layer in owner.layers.all()]
+
+
+def _build_up(build_up: BuildUp) -> list:
+    fixings = [[_row(fixing), _row(fixing.material)] for fixing in build_up.fixings.all()]
+    return [_row(build_up), _layers(build_up), fixings, [_row(hold) for hold in build_up.hold_points.all()]]
+
+
+def _room(room: Room) -> list:
+    surfaces = [
+        _with(s, [[_row(p) for p in s.patches.all()], [_row(o) for o in s.openings.all()]]) for s in room.surfaces.all()
+    ]
+    side_paths: list[SidePath] = list(room.side_paths.all())
+    return [_row(room), surfaces, [_row(path) for path in side_paths]]
+
+
+def _plain(value) -> str:
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
+    return str(value)

@@ -1,0 +1,259 @@
+"""Turns a surveyed room and the treatments chosen for it into the engine's inputs, and its result into JSON."""
+
+import numpy as np
+
+from acoustics import (
+    BANDS_HZ,
+    ENGINE_VERSION,
+    Face,
+    FlankingPath,
+    InputError,
+    Junction,
+    PathResult,
+    Prediction,
+    ReceivingRoom,
+    SeparatingPatch,
+    predict_room,
+    rate_airborne,
+)
+from acoustics.audibility import audible
+from contractor.catalogue.bridge import element_of, lining_of
+from contractor.jobs.models import NoiseHeard
+from contractor.rooms.inputs import Choice, Inputs
+from contractor.rooms.models import Patch, Room, Surface
+from contractor.rooms.prediction.side_paths.bridge import side_path_of
+from contractor.rooms.takeoff.faces import net_area_mm2
+
+__all__ = ["ENGINE_VERSION", "CannotPredict", "predict", "receiving_room"]
+
+LEAST_AREA_MM2 = 10_000  # a scrap of wall smaller than a hand's breadth square takes no part
+MUSICAL = {NoiseHeard.Kind.MUSIC, NoiseHeard.Kind.INSTRUMENT}
+HEARD_AT = "evening"
+# Noises of an enquiry and the engine's sources that stand for them; others are no airborne noise it knows.
+SOURCES = {
+    NoiseHeard.Kind.SPEECH: ("speech_normal", "speech_raised"),
+    NoiseHeard.Kind.TELEVISION: ("television",),
+    NoiseHeard.Kind.MUSIC: ("music_bass",),
+    NoiseHeard.Kind.INSTRUMENT: ("music_bass",),
+}
+USUAL_SOURCES = ("speech_normal", "television", "music_bass")
+# What the preparation takes off before anything is built: the skin and the void behind it go.
+STRIPPED = {Patch.Condition.BOARD_ON_DABS, Patch.Condition.EXISTING_LINING}
+
+
+class CannotPredict(ValueError):
+    """The survey does not hold enough to predict a room; the message says what to add or change."""
+
+
+def predict(inputs: Inputs, room: Room) -> dict:
+    """The prediction of one room as JSON (see `Calculation.predictions`). Raises CannotPredict."""
+    result = predict_room(receiving_room(inputs, room))
+    surfaces = _surface_letters(room)
+    return {
+        "room": room.name,
+        "volume_m3": round(room.volume_m3, 2),
+        "bands_hz": list(BANDS_HZ),
+        "before": _side(result.before),
+        "after": _side(result.after),
+        "paths": [_path(group, surfaces) for group in _grouped(result)],
+        "limit_text": result.limit_text,
+        "notices": _notices(result),
+        "words": _words(inputs.noises, result, float(room.reverberation_s)),
+    }
+
+
+def receiving_room(inputs: Inputs, room: Room) -> ReceivingRoom:
+    """The engine's room: separating patches and openings, flanking surfaces, side paths, and what is built on them."""
+    separating: list[SeparatingPatch] = []
+    flanking: list[FlankingPath] = []
+    for surface in room.surfaces.all():
+        if surface.role == Surface.Role.SEPARATING:
+            separating += _separating(inputs, surface)
+        elif surface.role == Surface.Role.FLANKING:
+            flanking += _flanking(inputs, surface)
+    if not separating:
+        raise CannotPredict(f"{room.name}: say in the survey which surface stands between this room and the noise.")
+    try:
+        return ReceivingRoom(
+            volume_m3=room.volume_m3,
+            reverberation_s=float(room.reverberation_s),
+            separating=tuple(separating),
+            flanking=tuple(flanking),
+            side_paths=tuple(
+                side_path_of(room, path, inputs.on_side_path.get(path.pk)) for path in room.side_paths.all()
+            ),
+            spectrum="music" if any(noise.kind in MUSICAL for noise in inputs.noises) else "pink",
+        )
+    except InputError as error:
+        raise CannotPredict(f"{room.name}: {error.message} ({error.field}).") from error
+
+
+def _separating(inputs: Inputs, surface: Surface) -> list[SeparatingPatch]:
+    found = []
+    for patch in surface.patches.all():
+        area_mm2 = net_area_mm2(surface, patch)
+        if area_mm2 < LEAST_AREA_MM2:
+            continue
+        with _named(surface, patch):
+            element, lining = _treated(surface, patch, inputs.on_patch.get(patch.pk))
+            found.append(
+                SeparatingPatch(name=patch_name(surface, patch), area_m2=area_mm2 / 1e6, element=element, lining=lining)
+            )
+    for opening in surface.openings.all():
+        if opening.construction is not None:
+            with _named(surface, opening):
+                found.append(
+                    SeparatingPatch(
+                        name=f"{surface.letter} {opening.get_kind_display().lower()}",
+                        area_m2=opening.width_mm * opening.height_mm / 1e6,
+                        element=element_of(opening.construction),
+                    )
+                )
+    return found
+
+
+def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
+    """One path per patch of a flanking surface; the length of the junction is shared out by area."""
+    areas = {patch: net_area_mm2(surface, patch) for patch in surface.patches.all()}
+    areas = {patch: area for patch, area in areas.items() if area >= LEAST_AREA_MM2}
+    whole = sum(areas.values())
+    found = []
+    for patch, area_mm2 in areas.items():
+        part = area_mm2 / whole
+        with _named(surface, patch):
+            element, lining = _treated(surface, patch, inputs.on_patch.get(patch.pk))
+            far = element_of(surface.far_construction) if surface.far_construction else element
+            far_m2 = float(surface.far_area_m2) * part if surface.far_area_m2 else area_mm2 / 1e6
+            found.append(
+                FlankingPath(
+                    name=patch_name(surface, patch),
+                    source=Face(element=far, area_m2=far_m2),
+                    receiving=Face(element=element, area_m2=area_mm2 / 1e6, lining=lining),
+                    junction=Junction(kind=surface.junction, length_m=surface.junction_length_mm * part / 1000),
+                )
+            )
+    return found
+
+
+def patch_name(surface: Surface, patch: Patch) -> str:
+    """How the patch is called among the paths: by its surface alone where it is the whole of it."""
+    if patch.is_rest and len(surface.patches.all()) == 1:
+        return f"{surface.letter} {surface.name}"
+    return f"{surface.letter} {surface.name}, {patch.name[:1].lower()}{patch.name[1:]}"
+
+
+def _treated(surface: Surface, patch: Patch, choice: Choice | None):
+    """The element as found and the lining, which counts what the work takes off or puts into the old construction."""
+    from_above = surface.face == Surface.Face.FLOOR
+    element = element_of(patch.construction, seen_from_above=from_above)
+    if choice is None:
+        return element, None
+    lining = lining_of(
+        choice.build_up,
+        on=patch.construction,
+        seen_from_above=from_above,
+        face_comes_off=patch.condition in STRIPPED,
+    )
+    return element, lining
+
+
+class _named:
+    """Says which surface and thing an engine's error is about."""
+
+    def __init__(self, surface: Surface, thing) -> None:
+        self.what = f"{surface.letter} {surface.name}, {thing}" if str(thing) != surface.name else str(surface)
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind, error, trace) -> None:
+        if isinstance(error, InputError):
+            raise CannotPredict(f"{self.what}: {error.message} ({error.field}).") from error
+
+
+def _surface_letters(room: Room) -> dict[str, str]:
+    letters = {}
+    for surface in room.surfaces.all():
+        for patch in surface.patches.all():
+            letters[patch_name(surface, patch)] = surface.letter
+        for opening in surface.openings.all():
+            letters[f"{surface.letter} {opening.get_kind_display().lower()}"] = surface.letter
+    return letters
+
+
+def _grouped(result: Prediction) -> list[list[PathResult]]:
+    """The three routes over one junction are told as one way in."""
+    groups: dict[str, list[PathResult]] = {}
+    for path in result.paths:
+        groups.setdefault(path.group, []).append(path)
+    return list(groups.values())
+
+
+def _path(routes: list[PathResult], surfaces: dict[str, str]) -> dict:
+    first = routes[0]
+    is_flanking = first.kind in ("Ff", "Df", "Fd")
+    before = _summed([route.reduction_before_db for route in routes])
+    after = _summed([route.reduction_after_db for route in routes])
+    return {
+        "name": first.group,
+        "kind": "flanking" if is_flanking else first.kind,
+        "surface": surfaces.get(first.group),
+        "share_before": sum(route.share_before for route in routes),
+        "share_after": sum(route.share_after for route in routes),
+        "reduction_before_db": _tenths(before),
+        "reduction_after_db": _tenths(after),
+        "weighted_before_db": rate_airborne(tuple(before)).weighted_db,
+        "weighted_after_db": rate_airborne(tuple(after)).weighted_db,
+        "basis": first.basis,
+    }
+
+
+def _summed(reductions_db: list) -> list[float]:
+    factors = sum(10 ** (-np.asarray(r) / 10) for r in reductions_db)
+    return (-10 * np.log10(factors)).tolist()
+
+
+def _side(result) -> dict:
+    return {
+        "standardized_db": _tenths(result.standardized_db),
+        "weighted_db": result.weighted_db,
+        "c_db": result.c_db,
+        "ctr_db": result.ctr_db,
+        "uncertainty_db": round(result.uncertainty_db, 1),
+    }
+
+
+def _notices(result: Prediction) -> list[dict]:
+    told = {}
+    for notice in [*result.notices, *(n for path in result.paths for n in path.notices)]:
+        told[notice.text] = notice.code
+    return [{"code": code, "text": text} for text, code in told.items()]
+
+
+def _words(noises: list[NoiseHeard], result: Prediction, reverberation_s: float) -> list[dict]:
+    """What each noise the household told of will sound like, in the evening, for people of normal hearing."""
+    wanted = [source for noise in noises for source in SOURCES.get(noise.kind, ())]
+    sources = tuple(dict.fromkeys(wanted)) or USUAL_SOURCES
+    sides = [
+        audible(
+            side.standardized_db,
+            background_dba=HEARD_AT,
+            reverberation_s=reverberation_s,
+            uncertainty_db=side.uncertainty_db,
+            sources=sources,
+        )
+        for side in (result.before, result.after)
+    ]
+    return [
+        {
+            "noise": f"{before.label} next door, in the evening",
+            "before": before.words,
+            "after": after.words,
+            "after_if_worse": after.words_if_worse,
+        }
+        for before, after in zip(*sides, strict=True)
+    ]
+
+
+def _tenths(levels_db) -> list[float]:
+    return [round(float(level), 1) for level in levels_db]

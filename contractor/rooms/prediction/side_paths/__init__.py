@@ -1,0 +1,1 @@
+"""The ways round that no surface carries, as the engine knows them."""

@@ -1,0 +1,120 @@
+"""Reads of schemes, and of which build-ups fit where."""
+
+from dataclasses import dataclass, field
+
+from django.db.models import Count, Prefetch, QuerySet
+from django.shortcuts import get_object_or_404
+
+from contractor.catalogue.models import BuildUp
+from contractor.jobs.models import Job
+from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface, Treatment
+
+SIDE_PATH_SURFACES = {
+    SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
+    SidePath.Kind.BEAM: (BuildUp.Surface.BEAM,),
+    SidePath.Kind.FLUE: (),  # for a registered engineer, never ours to close
+    SidePath.Kind.ROOF_VOID: (BuildUp.Surface.DETAIL,),
+    SidePath.Kind.LEAK: (BuildUp.Surface.DETAIL,),
+    SidePath.Kind.PIPE: (BuildUp.Surface.BOXING,),
+}
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A build-up beside a place: `why_not` is empty where it fits."""
+
+    build_up: BuildUp
+    why_not: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """A patch or side path that may be treated, with the build-ups meant for such a place."""
+
+    key: str
+    room: Room
+    name: str
+    detail: str
+    patch: Patch | None = None
+    side_path: SidePath | None = None
+    fits: list[Fit] = field(default_factory=list)
+
+    @property
+    def fitting(self) -> list[BuildUp]:
+        return [fit.build_up for fit in self.fits if not fit.why_not]
+
+    @property
+    def unfit(self) -> list[Fit]:
+        return [fit for fit in self.fits if fit.why_not]
+
+
+def schemes_of(job: Job) -> QuerySet[Scheme]:
+    """The job's schemes in order, each with what it builds and its kept calculation."""
+    treatments = Treatment.objects.select_related("build_up", "patch__surface", "side_path")
+    return (
+        Scheme.objects.filter(job=job)
+        .select_related("calculation")
+        .prefetch_related(Prefetch("treatments", treatments))
+    )
+
+
+def scheme_for(scheme_id: int) -> Scheme:
+    """The scheme with its job, home and customer; 404 if there is none."""
+    return get_object_or_404(Scheme.objects.select_related("job__property__customer", "calculation"), pk=scheme_id)
+
+
+def treatment_state(job: Job) -> tuple[str, str]:
+    """For the thread: whether any option has treatments. One query."""
+    counts = list(Scheme.objects.filter(job=job).annotate(built=Count("treatments")).values_list("built", flat=True))
+    if not counts:
+        return "waiting", "No options yet"
+    if not any(counts):
+        return "now", "Nothing chosen yet"
+    return "done", "1 option" if len(counts) == 1 else f"{len(counts)} options"
+
+
+def places_of(rooms: list[Room]) -> list[Place]:
+    """Every patch of the surfaces that sound comes through or past, then the side paths. One query for the catalogue."""
+    build_ups = list(BuildUp.objects.filter(is_active=True))
+    places = []
+    for room in rooms:
+        for surface in sorted(room.surfaces.all(), key=lambda s: (s.role != Surface.Role.SEPARATING, s.letter)):
+            if surface.role != Surface.Role.OTHER:
+                places += [_place_of_patch(room, surface, patch, build_ups) for patch in surface.patches.all()]
+        places += [_place_of_path(room, path, build_ups) for path in room.side_paths.all()]
+    return places
+
+
+def _place_of_patch(room: Room, surface: Surface, patch: Patch, build_ups: list[BuildUp]) -> Place:
+    meant = [b for b in build_ups if b.surface == surface.face and b.unit == BuildUp.Unit.M2]
+    limit = f"{patch.depth_limit_mm} mm may go" if patch.depth_limit_mm else "no depth given"
+    return Place(
+        key=f"patch-{patch.pk}",
+        room=room,
+        name=f"{surface.letter} {surface.name}" if patch.is_rest else f"{surface.letter} {patch.name}",
+        detail=f"{patch.construction.name}; {limit}",
+        patch=patch,
+        fits=[Fit(b, why_unfit(b, patch)) for b in meant],
+    )
+
+
+def why_unfit(build_up: BuildUp, patch: Patch) -> str:
+    """Why a build-up meant for such a surface cannot go on this patch, or nothing."""
+    if patch.depth_limit_mm is None:
+        return "the survey gives no depth here"
+    if build_up.depth_mm > patch.depth_limit_mm:
+        return f"needs {build_up.depth_mm.normalize():f} mm and {patch.depth_limit_mm} mm is given"
+    return ""
+
+
+def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp]) -> Place:
+    meant = [b for b in build_ups if b.surface in SIDE_PATH_SURFACES[path.kind]]
+    length = f"; {path.length_mm} mm long" if path.length_mm else ""
+    return Place(
+        key=f"path-{path.pk}",
+        room=room,
+        name=path.name,
+        detail=f"{path.get_kind_display()}{length}",
+        side_path=path,
+        fits=[Fit(b) for b in meant],
+    )

@@ -1,0 +1,1 @@
+"""What to cut and what to buy for the treatments of a scheme."""
