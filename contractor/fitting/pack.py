@@ -1,0 +1,121 @@
+"""What a work pack holds, made from a take-off. Only what a fitter needs is taken over: no cost, price or hour."""
+
+from collections.abc import Iterable
+
+# What has to be done before what (common practice): holes and the floor edge before a lining's track lands on them,
+# a beam before the wall beside it, walls and ceilings before their reveals, floors when nothing heavy is carried over.
+ORDER_OF_WORK = ["floor_edge", "beam", "ceiling", "wall", "reveal", "boxing", "floor", "door", "window", "detail"]
+
+FACE = ["key", "room", "surface", "label", "build_up", "surface_kind", "unit", "quantity", "width_mm", "height_mm"]
+FACE += ["outline_mm", "openings_mm", "boxes", "depth_mm", "problem"]
+LAYER = ["order", "description", "material_key", "material", "thickness_mm", "screw", "supports"]
+PIECE = ["label", "width_mm", "height_mm", "outline_mm", "sheet", "mass_kg", "note"]
+CUT = ["label", "length_mm", "count"]
+SHEET = ["number", "material_key", "material", "width_mm", "height_mm", "placed", "offcuts"]
+LENGTH = ["number", "material_key", "material", "length_mm", "cuts", "left_mm"]
+MATERIAL = ["material", "needed", "needed_unit", "packs", "pack_quantity", "pack_unit", "mass_kg"]
+
+
+def pack_document(takeoff: dict) -> dict:
+    """The document of a WorkPack: faces in order of work, each with its steps and what is cut for it; and materials.
+
+    `takeoff` is as in Calculation.takeoff: lengths in mm, masses as strings in kg. Sheets and stock lengths are told
+    apart by their place in the lists `sheets` and `lengths`.
+    """
+    rooms = list(dict.fromkeys(face["room"] for face in takeoff["faces"]))
+    faces = sorted(takeoff["faces"], key=lambda face: (rooms.index(face["room"]), _turn(face)))
+    return {
+        "faces": [_face(face, takeoff) for face in faces],
+        "sheets": [_pick(sheet, SHEET) for sheet in takeoff["sheets"]],
+        "lengths": [_pick(length, LENGTH) for length in takeoff["lengths"]],
+        "materials": [_pick(row, MATERIAL) for row in takeoff["buy"]],
+        "mass_kg": takeoff["totals"]["mass_kg"],
+    }
+
+
+def rows_of(document: dict) -> dict[str, dict]:
+    """Everything that can be ticked, by its key."""
+    rows = {}
+    for face in document["faces"]:
+        ticked = [*face["steps"], *(r for layer in face["layers"] for r in [*layer["pieces"], *layer["cuts"]])]
+        rows |= {row["key"]: row for row in ticked}
+    return rows
+
+
+def _pick(row: dict, names: Iterable[str]) -> dict:
+    return {name: row[name] for name in names}
+
+
+def _turn(face: dict) -> int:
+    kind = face["surface_kind"]
+    return ORDER_OF_WORK.index(kind) if kind in ORDER_OF_WORK else len(ORDER_OF_WORK)
+
+
+def _face(face: dict, takeoff: dict) -> dict:
+    layers = sorted(face["layers"], key=lambda layer: layer["order"])
+    preparation = [row for row in takeoff["preparation"] if row["face"] == face["key"]]
+    cut_layers = [layer for layer in layers if layer["pieces"] or layer["cuts"]]
+    return _pick(face, FACE) | {
+        "steps": _steps(face, preparation, layers),
+        "layers": [_layer(face["key"], layer, takeoff) for layer in cut_layers],
+    }
+
+
+def _steps(face: dict, preparation: list[dict], layers: list[dict]) -> list[dict]:
+    """Preparation, then each layer with the hold points that follow it; a hold point tied to no layer comes last."""
+
+    def step(name: str, kind: str, title: str, text: str, **more) -> dict:
+        return {"key": f"step:{face['key']}:{name}", "kind": kind, "title": title, "text": text, **more}
+
+    steps = [step(f"prepare-{i}", "prepare", p["description"], p["reason"]) for i, p in enumerate(preparation, 1)]
+    held: dict[float, list[str]] = {}
+    for hold in face["hold_points"]:
+        held.setdefault(float("inf") if hold["after_order"] is None else hold["after_order"], []).append(hold["text"])
+    number = 0
+    for layer in [*layers, None]:
+        if layer:
+            kind = "prepare" if layer["role"] == "prepare" else "layer"
+            more = _pick(layer, ["order", "material", "screw", "supports"])
+            is_cut = bool(layer["pieces"] or layer["cuts"])
+            text = layer["instruction"]
+            steps.append(step(f"layer-{layer['order']}", kind, layer["description"], text, is_cut=is_cut, **more))
+        reached = layer["order"] if layer else float("inf")
+        later = min((other["order"] for other in layers if other["order"] > reached), default=float("inf"))
+        for after in sorted(after for after in held if after < later or layer is None):
+            for text in held.pop(after):
+                number += 1
+                steps.append(step(f"hold-{number}", "hold", text, ""))
+    return steps
+
+
+def _layer(face_key: str, layer: dict, takeoff: dict) -> dict:
+    def key(label: str) -> str:
+        return f"cut:{face_key}:{layer['order']}:{label}"
+
+    pieces = [
+        _pick(piece, PIECE) | {"key": key(piece["label"]), "sheet_place": _sheet_place(layer, piece, takeoff["sheets"])}
+        for piece in layer["pieces"]
+    ]
+    cuts = [
+        _pick(cut, CUT) | {"key": key(cut["label"]), "length_places": _length_places(layer, cut, takeoff["lengths"])}
+        for cut in layer["cuts"]
+    ]
+    return _pick(layer, LAYER) | {"pieces": pieces, "cuts": cuts}
+
+
+def _sheet_place(layer: dict, piece: dict, sheets: list[dict]) -> int | None:
+    """Where in `sheets` the piece's sheet stands. Of equal numbers, the one of the layer's material goes first."""
+    found = [
+        (sheet["material_key"] != layer["material_key"], place)
+        for place, sheet in enumerate(sheets)
+        if sheet["number"] == piece["sheet"] and any(placed["label"] == piece["label"] for placed in sheet["placed"])
+    ]
+    return min(found)[1] if found else None
+
+
+def _length_places(layer: dict, cut: dict, lengths: list[dict]) -> list[int]:
+    return [
+        place
+        for place, length in enumerate(lengths)
+        if length["material_key"] == layer["material_key"] and any(c["label"] == cut["label"] for c in length["cuts"])
+    ]

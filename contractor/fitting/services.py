@@ -1,0 +1,83 @@
+"""What changes a work pack and its ticks."""
+
+from django.db import transaction
+
+from contractor.accounts.models import User
+from contractor.accounts.services import record
+from contractor.fitting.models import Tick, WorkPack
+from contractor.fitting.pack import pack_document, rows_of
+from contractor.jobs.models import Job
+from contractor.quotes.models import Revision
+from contractor.rooms import services as rooms
+from contractor.rooms.models import Scheme
+
+
+class PackInUse(Exception):
+    """Work on the pack has begun; it is made again only when that is asked for."""
+
+    def __init__(self, ticks: int):
+        self.ticks = ticks
+        super().__init__(f"{ticks} steps or pieces are ticked already.")
+
+
+class NothingToMake(Exception):
+    """There is no take-off to make a pack from; the message says what to do."""
+
+
+def make_pack(
+    *,
+    job: Job,
+    revision: Revision,
+    scheme: Scheme | None,
+    option: str = "",
+    user: User | None = None,
+    remake: bool = False,
+) -> WorkPack:
+    """Freeze steps and cut list of the accepted option: from the take-off as it was sent, or with `remake` as it is now.
+
+    `option` names it where its scheme is gone since. Raises PackInUse when something is ticked and `remake` is not set.
+    Remade, ticks stay on whatever reads exactly as before, and the record says how many did not.
+    """
+    option = option or (scheme.name if scheme else "")
+    takeoff = None if remake and scheme else _takeoff_as_sent(revision, option)
+    if takeoff is None:
+        if scheme is None:
+            raise NothingToMake("The accepted option is gone from the treatment page, and its quote kept no take-off.")
+        takeoff = rooms.calculate(scheme=scheme).takeoff
+    document = pack_document(takeoff)
+    rows = rows_of(document)
+    steps = sum(key.startswith("step:") for key in rows)
+    with transaction.atomic():
+        Job.objects.select_for_update(of=("self",)).get(pk=job.pk)
+        before = WorkPack.objects.filter(job=job).first()
+        ticked = Tick.objects.filter(pack=before).count() if before else 0
+        if ticked and not remake:
+            raise PackInUse(ticked)
+        old_rows = rows_of(before.document) if before else {}
+        pack, _ = WorkPack.objects.update_or_create(
+            job=job, defaults={"revision": revision, "option": option, "document": document, "step_count": steps}
+        )
+        kept = [key for key, row in rows.items() if old_rows.get(key) == row]
+        dropped, _ = pack.ticks.exclude(key__in=kept).delete()
+        action = "Work pack made again" if before else "Work pack made"
+        record(user=user, action=action, subject=job, quote=revision.number, option=option, ticks_dropped=dropped)
+    return pack
+
+
+def _takeoff_as_sent(revision: Revision, option: str) -> dict | None:
+    for sent in revision.internal.get("options", []):
+        if sent["name"] == option:
+            return sent.get("takeoff")
+    return None
+
+
+@transaction.atomic
+def set_tick(*, pack: WorkPack, key: str, is_done: bool, user: User) -> Tick:
+    """Say that a row of the pack is done, or not. Saying the same again changes nothing, not even who and when."""
+    tick, is_new = Tick.objects.select_for_update(of=("self",)).get_or_create(
+        pack=pack, key=key, defaults={"is_done": is_done, "by": user}
+    )
+    if not is_new and tick.is_done != is_done:
+        tick.is_done, tick.by = is_done, user
+        tick.save()
+    return tick

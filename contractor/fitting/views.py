@@ -1,0 +1,177 @@
+"""The day, the steps and the cut list: on the fitters' phones, in the office, and on paper."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from contractor.accounts.access import anyone_signed_in, office_only
+from contractor.accounts.selectors import the_firm
+from contractor.common.pdf import pdf_response
+from contractor.fitting import selectors, services
+from contractor.fitting.forms import TickForm
+from contractor.fitting.models import WorkPack
+from contractor.fitting.showing import cut_counts, cuts_shown, row_of, steps_shown
+from contractor.jobs.cautions import cautions_for
+from contractor.jobs.models import Job
+from contractor.jobs.thread import thread_for
+
+
+@require_GET
+@anyone_signed_in
+def today(request: HttpRequest) -> HttpResponse:
+    days = selectors.days_of(request.user)
+    jobs = [visit.job for day in days for visit in day.visits]
+    progress = selectors.progress_of(jobs)
+    shown = [
+        (day, [(visit, cautions_for(visit.job), progress.get(visit.job_id)) for visit in day.visits]) for day in days
+    ]
+    # The bar at the bottom leads to the first job of the day that has work left.
+    nearest = next((v.job for v in days[0].visits if (p := progress.get(v.job_id)) and not p.is_complete), None)
+    context = {"days": shown, "bar_job": nearest or next(iter(jobs), None), "here": "today"}
+    return render(request, "fitting/today.html", context)
+
+
+@require_GET
+@anyone_signed_in
+def pack(request: HttpRequest, number: int) -> HttpResponse:
+    job = selectors.job_on_site(request.user, number)
+    found = selectors.pack_of(job)
+    context = _frame(request, job, "steps", "Steps") | {"pack": found}
+    if found:
+        ticks = selectors.ticks_of(found)
+        faces = steps_shown(found, ticks)
+        context |= {"faces": faces, "progress": _step_progress(found, ticks), "cautions": cautions_for(job)}
+    elif request.user.works_in_office:
+        context["decision"] = selectors.accepted_decision(job)
+    return render(request, "fitting/pack.html", context)
+
+
+@require_GET
+@anyone_signed_in
+def cuts(request: HttpRequest, number: int) -> HttpResponse:
+    job = selectors.job_on_site(request.user, number)
+    found = selectors.pack_of(job)
+    context = _frame(request, job, "cuts", "Cut list") | {"pack": found}
+    if found:
+        context["faces"] = cut_counts(found, selectors.ticks_of(found))
+    return render(request, "fitting/cuts.html", context)
+
+
+@require_GET
+@anyone_signed_in
+def cut_face(request: HttpRequest, number: int, key: str) -> HttpResponse:
+    job = selectors.job_on_site(request.user, number)
+    found = _pack_or_404(job)
+    ticks = selectors.ticks_of(found)
+    counts = cut_counts(found, ticks)
+    place = next((i for i, (face, _, _) in enumerate(counts) if face["key"] == key), None)
+    if place is None:
+        raise Http404("Nothing is cut for such a surface.")
+    context = _frame(request, job, "cuts", counts[place][0]["label"]) | {
+        "pack": found,
+        "face": cuts_shown(found, ticks, key=key)[0],
+        "progress": selectors.Progress(done=counts[place][1], total=counts[place][2]),
+        "before": counts[place - 1][0] if place else None,
+        "after": counts[place + 1][0] if place + 1 < len(counts) else None,
+    }
+    return render(request, "fitting/cut_face.html", context)
+
+
+@require_POST
+@anyone_signed_in
+def tick(request: HttpRequest, number: int) -> HttpResponse:
+    job = selectors.job_on_site(request.user, number)
+    found = _pack_or_404(job)
+    form = TickForm(request.POST)
+    if not form.is_valid():
+        return HttpResponseBadRequest("A tick names its row and says done=1 or done=0.")
+    key = form.cleaned_data["key"]
+    if row_of(found, key, None) is None:
+        raise Http404("The work pack has no such row.")
+    saved = services.set_tick(pack=found, key=key, is_done=form.cleaned_data["done"] == "1", user=request.user)
+    row = row_of(found, key, saved)
+    if request.htmx:
+        ticks = selectors.ticks_of(found)
+        face_key, is_step = key.split(":")[1], key.startswith("step:")
+        progress = _step_progress(found, ticks) if is_step else _face_progress(found, ticks, face_key)
+        here = "steps" if is_step else "cuts"
+        context = {"job": job, "row": row, "progress": progress, "here": here, "face_key": face_key, "is_swap": True}
+        return render(request, "fitting/_ticked.html", context)
+    if key.startswith("step:"):
+        return redirect(reverse("fitting:pack", args=[number]) + f"#{row.dom_id}")
+    return redirect(reverse("fitting:cut-face", args=[number, key.split(":")[1]]) + f"#{row.dom_id}")
+
+
+@require_GET
+@anyone_signed_in
+def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
+    job = selectors.job_on_site(request.user, number)
+    found = _pack_or_404(job)
+    ticks = selectors.ticks_of(found)
+    context = {
+        "firm": the_firm(),
+        "job": job,
+        "pack": found,
+        "printed_on": timezone.localdate(),
+        "cautions": cautions_for(job),
+        "faces": steps_shown(found, ticks),
+        "cut_faces": cuts_shown(found, ticks, on_paper=True),
+    }
+    return pdf_response("print/site.html", context, f"job-{number}-work-pack.pdf")
+
+
+@require_POST
+@office_only
+def make(request: HttpRequest, number: int) -> HttpResponse:
+    job = selectors.job_on_site(request.user, number)
+    decision = selectors.accepted_decision(job)
+    if decision is None:
+        messages.error(request, "Nothing has been accepted on this job yet.")
+        return redirect("fitting:pack", number=number)
+    try:
+        services.make_pack(
+            job=job,
+            revision=decision.revision,
+            scheme=decision.scheme,
+            option=decision.option,
+            user=request.user,
+            remake=request.POST.get("remake") == "1",
+        )
+    except (services.PackInUse, services.NothingToMake) as error:
+        messages.error(request, f"The pack was left as it is. {error}")
+    else:
+        messages.success(request, "The work pack is made.")
+    return redirect("fitting:pack", number=number)
+
+
+def _frame(request: HttpRequest, job: Job, here: str, heading: str) -> dict:
+    """What every page of a job on site carries: the office sees it inside the thread of the job."""
+    in_office = request.user.works_in_office
+    return {
+        "job": job,
+        "bar_job": job,
+        "here": here,
+        "heading": heading,
+        "base": "jobs/base_job.html" if in_office else "fitting/base_site.html",
+        "thread": thread_for(job, current="site") if in_office else None,
+    }
+
+
+def _pack_or_404(job: Job) -> WorkPack:
+    found = selectors.pack_of(job)
+    if found is None:
+        raise Http404("No work pack has been made for this job yet.")
+    return found
+
+
+def _step_progress(found: WorkPack, ticks: dict) -> selectors.Progress:
+    done = sum(tick.is_done for key, tick in ticks.items() if key.startswith("step:"))
+    return selectors.Progress(done=done, total=found.step_count)
+
+
+def _face_progress(found: WorkPack, ticks: dict, face_key: str) -> selectors.Progress:
+    done, total = next((done, total) for face, done, total in cut_counts(found, ticks) if face["key"] == face_key)
+    return selectors.Progress(done=done, total=total)
