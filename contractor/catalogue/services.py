@@ -3,11 +3,10 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Model, ProtectedError
-from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.accounts.services import record
-from contractor.catalogue.models import BuildUp, Construction, LabourAllowance, LabourFactor, LabourRate, Material
+from contractor.catalogue.models import Material
 from contractor.catalogue.seeding import DELETED, load_seed
 
 __all__ = ["load_seed"]

@@ -1,0 +1,1 @@
+"""One catalogue layer at a time, in the terms of the prediction."""

@@ -1,0 +1,1 @@
+"""What the prediction says of a construction or a build-up, for its page."""
