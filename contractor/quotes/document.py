@@ -112,7 +112,7 @@ def _option(number: int, option: Option, firm: Firm, plain_words: Mapping[str, s
         "scheme_id": option.scheme.pk,
         "name": option.scheme.name,
         "summary": option.scheme.summary,
-        "treatments": [_treatment(face, plain_words) for face in option.faces],
+        "treatments": _treatments(option.faces, plain_words),
         "depth_mm": option.greatest_depth_mm,
         "floor_lost_m2": str(floor_lost_m2(option.faces)),
         "mass_kg": str(Decimal(option.calculation.takeoff["totals"]["mass_kg"]).to_integral_value()),
@@ -128,13 +128,15 @@ def _option(number: int, option: Option, firm: Firm, plain_words: Mapping[str, s
     }
 
 
-def _treatment(face: Mapping, plain_words: Mapping[str, str]) -> dict:
-    return {
-        "where": f"{face['room']}, {face['label']}",
-        "build_up": face["build_up"],
-        "words": plain_words.get(face["build_up_key"], ""),
-        "depth_mm": face["depth_mm"],
-    }
+def _treatments(faces: Iterable[Mapping], plain_words: Mapping[str, str]) -> list[dict]:
+    """What is built, once each, with the places where it is built and what each takes of the room."""
+    by_build_up: dict[str, dict] = {}
+    for face in faces:
+        key = face["build_up_key"]
+        words = plain_words.get(key, "").strip().rstrip(".")
+        treatment = by_build_up.setdefault(key, {"build_up": face["build_up"], "words": words, "places": []})
+        treatment["places"].append({"where": f"{face['room']}: {face['label']}", "depth_mm": face["depth_mm"]})
+    return list(by_build_up.values())
 
 
 def floor_lost_m2(faces: Iterable[Mapping]) -> Decimal:
