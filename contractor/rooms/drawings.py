@@ -8,7 +8,7 @@ from contractor.common.drawing import Dimension, Paper, across, chain, paper_for
 from contractor.common.templatetags.wording import mm
 from contractor.rooms.models import Opening, Patch, Surface
 
-LETTERS_ACROSS = 25
+LETTERS_ACROSS = 22
 LETTERS_ACROSS_SMALL = 12
 OPENING_MARKS = {
     Opening.Kind.DOOR: "D",

@@ -10,9 +10,10 @@ from contractor.common.drawing import Dimension, Line, Paper, across, paper_for,
 from contractor.common.templatetags.wording import mm
 from contractor.rooms.models import Opening, Room, Surface
 
-LETTERS_ACROSS = 19
+LETTERS_ACROSS = 17
 SIDES = "ABCD"
 WALL = 1.0  # drawn thickness of a wall in heights of lettering: a plan sketch, not the wall's real depth
+DRAWN_IN_WALL = {Opening.Kind.DOOR, Opening.Kind.WINDOW, Opening.Kind.HATCH}
 PLAN_MARKS = {"separating": "noise", "flanking": "runs past", "other": ""}
 
 
@@ -55,7 +56,7 @@ def plan_of(room: Room, surfaces: Sequence[Surface], marked_field: str = "") -> 
         width_mm=room.length_mm,
         height_mm=room.width_mm,
         letters_across=LETTERS_ACROSS,
-        rows=(4.2, 3.4, 3.4, 4.6),
+        rows=(5.2, 3.4, 3.4, 5.2),
     )
     walls, openings, breasts = [], [], []
     by_letter = {s.letter: s for s in surfaces if s.face == Surface.Face.WALL}
@@ -65,7 +66,7 @@ def plan_of(room: Room, surfaces: Sequence[Surface], marked_field: str = "") -> 
             continue
         walls.append(_wall(paper, side, wall))
         scale = (room.length_mm if side in "AC" else room.width_mm) / wall.length_mm
-        openings += [_opening(paper, side, opening, scale) for opening in wall.openings.all()]
+        openings += [_opening(paper, side, o, scale) for o in wall.openings.all() if o.kind in DRAWN_IN_WALL]
         breasts += [
             _block(paper, side, round(p.x_mm * scale), round((p.x_mm + p.width_mm) * scale), 0, p.projection_mm)
             for p in wall.patches.all()
@@ -81,8 +82,8 @@ def plan_of(room: Room, surfaces: Sequence[Surface], marked_field: str = "") -> 
         openings=openings,
         breasts=breasts,
         dimensions=[
-            across(paper, 0, room.length_mm, row=3.8, marked=marked_field == "length_mm"),
-            upward(paper, 0, room.width_mm, row=-3.0, marked=marked_field == "width_mm"),
+            across(paper, 0, room.length_mm, row=4.6, marked=marked_field == "length_mm"),
+            upward(paper, 0, room.width_mm, row=-3.8, marked=marked_field == "width_mm"),
         ],
         overhead=_overhead(paper, [s for s in surfaces if s.letter not in SIDES or s.face != Surface.Face.WALL]),
     )

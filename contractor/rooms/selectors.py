@@ -79,6 +79,25 @@ def constructions_for(face: str) -> QuerySet[Construction]:
     return Construction.objects.filter(is_active=True, kind__in=kinds[face])
 
 
+def conditions_for(face: str) -> list[tuple[str, str]]:
+    """The conditions in which a wall, ceiling or floor may be found, as choices; the usual one first."""
+    found = Patch.Condition
+    kinds = {
+        Surface.Face.WALL: [c for c in found if c != found.BOARDS],
+        Surface.Face.CEILING: [
+            found.BOARD,
+            found.LATH,
+            found.SOUND,
+            found.PART_HOLLOW,
+            found.BLOWN,
+            found.BARE,
+            found.EXISTING_LINING,
+        ],
+        Surface.Face.FLOOR: [found.BOARDS, found.BARE],
+    }
+    return [(condition.value, condition.label) for condition in kinds[face]]
+
+
 def usual_junction_length_mm(surface: Surface) -> int:
     """The edge that a flanking surface shares with the separating one, where nothing else is said.
 

@@ -5,7 +5,7 @@ from django import forms
 from contractor.catalogue.models import Construction
 from contractor.rooms.forms.drawn import DrawnForm, length
 from contractor.rooms.models import Opening, Patch, Surface
-from contractor.rooms.selectors import constructions_for
+from contractor.rooms.selectors import conditions_for, constructions_for
 
 
 class PatchForm(DrawnForm):
@@ -51,6 +51,7 @@ class PatchForm(DrawnForm):
         built_of = constructions_for(self.instance.surface.face)
         if self.instance.construction_id:
             built_of = built_of | Construction.objects.filter(pk=self.instance.construction_id)
+        self.fields["condition"].choices = conditions_for(self.instance.surface.face)
         self.fields["construction"].queryset = built_of
         self.fields["construction"].empty_label = "Choose what it is built of"
 

@@ -5,8 +5,8 @@ from django import forms
 from contractor.catalogue.models import Construction
 from contractor.common.forms import UnitDecimalField
 from contractor.rooms.forms.drawn import DrawnForm, length
-from contractor.rooms.models import Patch, Room, SidePath, Surface
-from contractor.rooms.selectors import constructions_for, rest_of, usual_junction_length_mm
+from contractor.rooms.models import Room, SidePath, Surface
+from contractor.rooms.selectors import conditions_for, constructions_for, rest_of, usual_junction_length_mm
 from contractor.rooms.side_paths import GUIDES
 
 
@@ -72,11 +72,10 @@ class SurfaceForm(DrawnForm):
         label="Built of",
         required=False,
         empty_label="Not yet known",
+        error_messages={"required": "Say what it is built of: it takes part."},
         help_text="Patches built of something else, such as a chimney breast, are added below.",
     )
-    condition = forms.ChoiceField(
-        label="Condition found", choices=Patch.Condition.choices, initial=Patch.Condition.SOUND, required=False
-    )
+    condition = forms.ChoiceField(label="Condition found")
     depth_limit_mm = length(
         "Depth the customer will give", required=False, help_text="Leave empty if nothing may be built here."
     )
@@ -97,7 +96,6 @@ class SurfaceForm(DrawnForm):
         fields = [
             "letter",
             "name",
-            "face",
             "role",
             "length_mm",
             "height_mm",
@@ -108,7 +106,7 @@ class SurfaceForm(DrawnForm):
             "far_construction",
             "far_area_m2",
         ]
-        labels = {"role": "What it does", "face": "Kind", "junction": "How it meets the separating surface"}
+        labels = {"role": "What it does", "junction": "How it meets the separating surface"}
         widgets = {
             "role": forms.RadioSelect,
             "boxes": forms.TextInput(attrs={"inputmode": "numeric"}),
@@ -116,15 +114,17 @@ class SurfaceForm(DrawnForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["letter"].widget.attrs |= {"width_class": "quarter keep", "autocapitalize": "characters"}
+        self.fields["letter"].widget.attrs |= {"width_class": "quarter", "autocapitalize": "characters"}
         self.fields["name"].widget.attrs["width_class"] = "half"
-        self.fields["face"].widget.attrs["width_class"] = "quarter keep"
         self.fields["role"].choices = Surface.Role.choices
-        face = (self.data.get("face") if self.is_bound else None) or self.instance.face or Surface.Face.WALL
-        built_of = constructions_for(face if face in Surface.Face.values else Surface.Face.WALL)
+        face = self.instance.face
+        self.fields["condition"].choices = conditions_for(face)
+        built_of = constructions_for(face)
         self.fields["construction"].queryset = built_of
         self.fields["far_construction"].queryset = built_of
         self.fields["far_construction"].empty_label = "The same"
+        role = (self.data.get("role") if self.is_bound else None) or self.instance.role
+        self.fields["construction"].required = role in (Surface.Role.SEPARATING, Surface.Role.FLANKING)
         self._say_what_sizes_are(face)
         rest = rest_of(self.instance) if self.instance.pk else None
         if rest:
@@ -149,11 +149,7 @@ class SurfaceForm(DrawnForm):
 
     def clean(self) -> dict:
         data = super().clean()
-        role = data.get("role")
-        if role in (Surface.Role.SEPARATING, Surface.Role.FLANKING) and not data.get("construction"):
-            if "construction" not in self.errors:
-                self.add_error("construction", "Say what it is built of: it takes part.")
-        if role == Surface.Role.FLANKING:
+        if data.get("role") == Surface.Role.FLANKING:
             if not data.get("junction"):
                 self.add_error("junction", "Say how this surface meets the separating one.")
             if not data.get("junction_length_mm") and "junction_length_mm" not in self.errors:
@@ -161,7 +157,6 @@ class SurfaceForm(DrawnForm):
         return data
 
     def _junction_length_mm(self, data: dict) -> int | None:
-        self.instance.face = data.get("face") or self.instance.face
         self.instance.length_mm = data.get("length_mm") or self.instance.length_mm
         self.instance.height_mm = data.get("height_mm") or self.instance.height_mm
         return usual_junction_length_mm(self.instance)
@@ -170,14 +165,14 @@ class SurfaceForm(DrawnForm):
         """What the surface's rest patch is to be, for services.surface_save."""
         return {
             "construction": self.cleaned_data["construction"],
-            "condition": self.cleaned_data["condition"] or Patch.Condition.SOUND,
+            "condition": self.cleaned_data["condition"],
             "depth_limit_mm": self.cleaned_data["depth_limit_mm"],
         }
 
     def parts(self) -> list:
         """The legend and fields of each group, in the order of the walk round the room."""
         return [
-            ("What it is", self._bound("letter", "name", "face", "role")),
+            ("What it is", self._bound("letter", "name", "role")),
             ("Size", self._bound("length_mm", "height_mm")),
             ("As found", self._bound("construction", "condition", "depth_limit_mm", "boxes", "out_of_true_mm")),
         ]

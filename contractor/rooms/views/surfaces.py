@@ -13,6 +13,7 @@ from contractor.rooms.forms.parts import OpeningForm, PatchForm
 from contractor.rooms.forms.survey import SurfaceForm
 from contractor.rooms.gaps import warnings_for
 from contractor.rooms.models import Opening, Patch, Room, Surface
+from contractor.rooms.preparation import KEPT, preparation_for, strips_fabric
 from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
 
 
@@ -20,15 +21,15 @@ from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
 def surface_new(request: HttpRequest, room_id: int) -> HttpResponse:
     room = selectors.room_for(room_id)
     instance = _next_surface(room, request.GET.get("face", ""))
-    form = SurfaceForm(request.POST or None, instance=instance, draw_at=request.path)
+    form = SurfaceForm(request.POST or None, instance=instance, draw_at=request.get_full_path())
     if asks_for_drawing(request):
         return _surface_drawing(request, form)
     if form.is_valid():
         surface = services.surface_save(surface=form.instance, **form.rest())
         messages.success(request, f"{surface} is added.")
         return redirect("rooms:surface", surface.pk)
-    form.is_valid()
-    context = in_job(room.job, room=room, form=form, surface=None, drawing=_elevation_of_form(form, ""))
+    drawing = _elevation_of_form(form, "")
+    context = in_job(room.job, room=room, form=form, surface=None, faces=Surface.Face.choices, drawing=drawing)
     return render(request, "rooms/surface.html", context)
 
 
@@ -70,11 +71,28 @@ def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
         surface_name=name,
         following=following,
         drawing=_elevation_of_form(form, ""),
-        patches=list(enumerate(surface.patches.all(), start=1)),
+        patches=[(number, patch, _preparation(patch)) for number, patch in enumerate(surface.patches.all(), start=1)],
         openings=opening_marks(surface.openings.all()),
-        warnings=warnings_for(surface),
+        warnings=warnings_for(surface) + _asbestos_warning(surface),
     )
     return render(request, "rooms/surface.html", context)
+
+
+def _preparation(patch: Patch) -> list[str]:
+    """Why the patch is stripped, filled or kept; nothing for one that is not built on."""
+    if not patch.depth_limit_mm or not patch.surface.takes_part:
+        return []
+    return [step.reason for step in preparation_for(patch)] or [KEPT.get(patch.condition, "")]
+
+
+def _asbestos_warning(surface: Surface) -> list[str]:
+    disturbed = [p for p in surface.patches.all() if p.depth_limit_mm and strips_fabric(p)]
+    if not disturbed or not surface.takes_part or not surface.room.job.property.may_hold_asbestos:
+        return []
+    return [
+        "Old fabric comes off here, and a home built before 2000 may hold asbestos: nothing is disturbed until someone"
+        " competent has surveyed or sampled it."
+    ]
 
 
 def _surface_after(surface: Surface) -> Surface | None:
@@ -86,7 +104,7 @@ def _surface_after(surface: Surface) -> Surface | None:
 
 def _surface_drawing(request: HttpRequest, form: SurfaceForm) -> HttpResponse:
     drawing = _elevation_of_form(form, edited_field(request))
-    return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form})
+    return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form, "is_typing": True})
 
 
 def _elevation_of_form(form: SurfaceForm, marked: str):
@@ -163,7 +181,7 @@ def _part(request: HttpRequest, form, surface: Surface, save, what: str) -> Http
     """The page of a patch or an opening: its form beside the elevation."""
     if asks_for_drawing(request):
         drawing = _elevation_with_part(form, surface, edited_field(request))
-        return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form})
+        return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form, "is_typing": True})
     if form.is_valid():
         try:
             part = save(**{what: form.instance})

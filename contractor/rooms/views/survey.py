@@ -73,15 +73,13 @@ def room_new(request: HttpRequest, number: int) -> HttpResponse:
 @office_only
 def room(request: HttpRequest, room_id: int) -> HttpResponse:
     room = selectors.room_for(room_id)
-    surfaces = [
-        {"surface": surface, "rest": selectors.rest_of(surface), "warnings": warnings_for(surface)}
-        for surface in room.surfaces.all()
-    ]
+    surfaces = room.surfaces.all()
     context = in_job(
         room.job,
         room=room,
         surfaces=surfaces,
-        drawing=plan_of(room, room.surfaces.all()),
+        warnings=[(surface, warning) for surface in surfaces for warning in warnings_for(surface)],
+        drawing=plan_of(room, surfaces),
         gaps=room_gaps(room),
         side_paths=[(path, GUIDES[path.kind]) for path in room.side_paths.all()],
     )
