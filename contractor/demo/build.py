@@ -12,7 +12,8 @@ from contractor.accounts.models import Firm, User
 from contractor.catalogue.models import BuildUp, Construction
 from contractor.customers.services import customer_save, property_save
 from contractor.demo import scenario
-from contractor.fitting.services import tick_set
+from contractor.fitting.pack import rows_of
+from contractor.fitting.services import set_tick
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import gate_update, job_create, noise_save, stage_change, visit_book
 from contractor.quotes import services as quotes
@@ -186,10 +187,11 @@ def _book(plan: dict, job: Job, people: dict[str, User]) -> None:
 
 
 def _tick(job: Job, person: User, count: int) -> None:
-    pack = job.work_pack
-    keys = [step["key"] for step in pack.document["steps"]]
-    for key in keys[:count]:
-        tick_set(pack=pack, key=key, is_done=True, user=person)
+    """The first `count` steps done, in order of work; with all of them, everything that can be ticked."""
+    rows = rows_of(job.work_pack.document)
+    steps = [key for key in rows if key.startswith("step:")]
+    for key in rows if count >= len(steps) else steps[:count]:
+        set_tick(pack=job.work_pack, key=key, is_done=True, user=person)
 
 
 @contextmanager
