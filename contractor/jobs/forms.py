@@ -108,7 +108,7 @@ class StageForm(forms.Form):
     def __init__(self, *args, job: Job, **kwargs):
         super().__init__(*args, **kwargs)
         self.job = job
-        self.fields["to_stage"].choices = [(s, Stage(s).label) for s in stages_by_hand(job)]
+        self.fields["to_stage"].choices = [("", "Choose"), *((s, Stage(s).label) for s in stages_by_hand(job))]
 
     def clean(self):
         """A reason is asked for where a job stops, so that the list of lost work teaches something."""

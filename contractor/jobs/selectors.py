@@ -155,7 +155,7 @@ def clashes_of(visit: Visit) -> list[str]:
 
 
 def diary(first: date, days: int = 28) -> list[dict]:
-    """Weeks of days from `first`: [{"monday": date, "days": [{"day", "visits", "twice"}]}].
+    """Weeks of days from `first`: [{"monday": date, "is_booked": bool, "days": [{"day", "visits", "twice"}]}].
 
     `twice` holds the ids of people sent to more than one job that day. Saturdays and Sundays appear only when booked.
     Two queries whatever is booked.
@@ -169,7 +169,10 @@ def diary(first: date, days: int = 28) -> list[dict]:
         visits = by_day[day]
         if day.weekday() < 5 or visits:
             weeks[day - timedelta(days=day.weekday())].append({"day": day, "visits": visits, "twice": _twice(visits)})
-    return [{"monday": monday, "days": in_week} for monday, in_week in weeks.items()]
+    return [
+        {"monday": monday, "is_booked": any(d["visits"] for d in in_week), "days": in_week}
+        for monday, in_week in weeks.items()
+    ]
 
 
 def _twice(visits: list[Visit]) -> set[int]:
