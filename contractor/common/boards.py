@@ -7,7 +7,6 @@ cuts.svg, which only place what is worked out here.
 
 from dataclasses import dataclass
 
-from contractor.common.cutting import Cut, cut_order
 from contractor.common.drawing import Dimension, Line, Paper, across, lettering_width, upward
 from contractor.common.geometry import Box, Outline, box_round, largest_box, spans_at
 
@@ -38,6 +37,27 @@ class Shape:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Cut:
+    """One straight cut of a sheet, from edge to edge of the part in hand; from the sheet's bottom left."""
+
+    number: int
+    x1_mm: int
+    y1_mm: int
+    x2_mm: int
+    y2_mm: int
+
+    @property
+    def is_upright(self) -> bool:
+        return self.x1_mm == self.x2_mm
+
+    @property
+    def text(self) -> str:
+        length_mm = abs(self.x2_mm - self.x1_mm) + abs(self.y2_mm - self.y1_mm)
+        where = f"{self.x1_mm:,} mm from the left" if self.is_upright else f"{self.y1_mm:,} mm up"
+        return f"{where}, {length_mm:,} mm long"
+
+
+@dataclass(frozen=True, kw_only=True)
 class BoardDrawing:
     key: str
     title: str
@@ -48,7 +68,7 @@ class BoardDrawing:
     openings: tuple[Shape, ...] = ()
     supports: tuple[Line, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
-    cuts: tuple[Cut, ...] | None = ()
+    cuts: tuple[Cut, ...] = ()
     cut_marks: tuple[Label, ...] = ()
 
 
@@ -93,7 +113,7 @@ def sheet_drawing(
     lettering: float = 12,
     key: str = "",
 ) -> BoardDrawing:
-    """One sheet with the pieces placed on it and its cuts numbered in order; what is left over is hatched.
+    """One sheet of a take-off, the pieces placed on it and its cuts numbered in order; what is left over is hatched.
 
     `ours` names the labels that belong to the page; the others are drawn darker. None makes all of them ours.
     """
@@ -108,8 +128,10 @@ def sheet_drawing(
         is_ours = ours is None or placed["label"] in ours
         pieces.append(Shape(points=place.points(_corners(b)), labels=labels, ground=_ground(labels), is_ours=is_ours))
         words.append(f"{placed['label']}, {b.width_mm:,} by {b.height_mm:,} mm.")
-    cuts = cut_order(whole.width_mm, whole.height_mm, boxes)
-    words += [f"Cut {cut.number}: {cut.text}." for cut in cuts or []]
+    cuts = [
+        Cut(number=i, x1_mm=x1, y1_mm=y1, x2_mm=x2, y2_mm=y2) for i, (x1, y1, x2, y2) in enumerate(sheet["cuts"], 1)
+    ]
+    words += [f"Cut {cut.number}: {cut.text}." for cut in cuts]
     return BoardDrawing(
         key=key or f"sheet-{sheet['number']}",
         title=f"Sheet {sheet['number']}, {_size(whole.width_mm, whole.height_mm)} mm",
@@ -117,8 +139,8 @@ def sheet_drawing(
         paper=place.paper,
         outline=place.points(_corners(whole)),
         pieces=tuple(pieces),
-        cuts=tuple(cuts) if cuts is not None else None,
-        cut_marks=tuple(_cut_mark(cut, place) for cut in cuts or []),
+        cuts=tuple(cuts),
+        cut_marks=tuple(_cut_mark(cut, place) for cut in cuts),
     )
 
 
@@ -257,9 +279,10 @@ def _width(b: Box, paper: Paper, face: Box) -> Dimension:
 
 
 def _cut_mark(cut: Cut, place: _Place) -> Label:
+    """The number of a cut near its lower or left end, where no other cut of the sheet has its own."""
     size = place.paper.lettering
-    x, y = place.at(cut.x1_mm, cut.y2_mm if cut.is_upright else cut.y1_mm)
-    x, y = (x, y + size) if cut.is_upright else (x + size, y)
+    x, y = place.at(min(cut.x1_mm, cut.x2_mm), min(cut.y1_mm, cut.y2_mm))
+    x, y = (x, y - size) if cut.is_upright else (x + size, y)
     return Label(text=str(cut.number), x=x, y=y, size=size)
 
 

@@ -11,7 +11,7 @@ FACE += ["outline_mm", "openings_mm", "boxes", "depth_mm", "problem"]
 LAYER = ["order", "description", "material_key", "material", "thickness_mm", "screw", "supports"]
 PIECE = ["label", "width_mm", "height_mm", "outline_mm", "sheet", "mass_kg", "note"]
 CUT = ["label", "length_mm", "count"]
-SHEET = ["number", "material_key", "material", "width_mm", "height_mm", "placed", "offcuts"]
+SHEET = ["number", "material_key", "material", "width_mm", "height_mm", "placed", "offcuts", "cuts"]
 LENGTH = ["number", "material_key", "material", "length_mm", "cuts", "left_mm"]
 MATERIAL = ["material", "needed", "needed_unit", "packs", "pack_quantity", "pack_unit", "mass_kg"]
 
@@ -70,7 +70,7 @@ def _steps(face: dict, preparation: list[dict], layers: list[dict]) -> list[dict
     steps = [step(f"prepare-{i}", "prepare", p["description"], p["reason"]) for i, p in enumerate(preparation, 1)]
     held: dict[float, list[str]] = {}
     for hold in face["hold_points"]:
-        held.setdefault(float("inf") if hold["after_order"] is None else hold["after_order"], []).append(hold["text"])
+        held.setdefault(hold["after_order"] or float("inf"), []).append(hold["text"])
     number = 0
     for layer in [*layers, None]:
         if layer:
@@ -97,7 +97,7 @@ def _layer(face_key: str, layer: dict, takeoff: dict) -> dict:
         for piece in layer["pieces"]
     ]
     cuts = [
-        _pick(cut, CUT) | {"key": key(cut["label"]), "length_places": _length_places(layer, cut, takeoff["lengths"])}
+        _pick(cut, CUT) | {"key": key(cut["label"]), "length_places": _length_places(cut, takeoff["lengths"])}
         for cut in layer["cuts"]
     ]
     return _pick(layer, LAYER) | {"pieces": pieces, "cuts": cuts}
@@ -113,9 +113,7 @@ def _sheet_place(layer: dict, piece: dict, sheets: list[dict]) -> int | None:
     return min(found)[1] if found else None
 
 
-def _length_places(layer: dict, cut: dict, lengths: list[dict]) -> list[int]:
+def _length_places(cut: dict, lengths: list[dict]) -> list[int]:
     return [
-        place
-        for place, length in enumerate(lengths)
-        if length["material_key"] == layer["material_key"] and any(c["label"] == cut["label"] for c in length["cuts"])
+        place for place, length in enumerate(lengths) if any(part["label"] == cut["label"] for part in length["cuts"])
     ]

@@ -6,14 +6,31 @@ from decimal import Decimal
 from contractor.common.boards import BoardDrawing, boards_drawing, sheet_drawing
 from contractor.common.geometry import Box, box_round, cut_outs
 from contractor.fitting.models import Tick, WorkPack
+from contractor.jobs.cautions import Caution, cautions_for
+from contractor.jobs.models import Job
 
 # Common practice for a lift in the open with a clear way; a bad back, a stair or a bad grip asks for more people.
 ONE_PERSON_KG, TWO_PEOPLE_KG = Decimal(20), Decimal(40)
 
 ON_PHONE = {"box": (348, 460), "lettering": 13}
-ON_PAPER = {"box": (174, 168), "lettering": 3.6}
+ON_PAPER = {"box": (174, 98), "lettering": 3.4}
 SHEET_ON_PHONE = {"box": (165, 330), "lettering": 12}
-SHEET_ON_PAPER = {"box": (40, 76), "lettering": 2.8}
+SHEET_ON_PAPER = {"box": (31, 58), "lettering": 2.6}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cautions:
+    """The job's cautions, those not yet cleared first, and the names of these in one phrase."""
+
+    all: list[Caution]
+
+    @property
+    def not_cleared(self) -> str:
+        return "; ".join(caution.title.lower() for caution in self.all if caution.is_open)
+
+
+def cautions_shown(job: Job) -> Cautions:
+    return Cautions(all=sorted(cautions_for(job), key=lambda caution: not caution.is_open))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,9 +72,17 @@ class CutRow(Row):
 @dataclass(frozen=True, kw_only=True)
 class LayerShown:
     data: dict
-    drawing: BoardDrawing | None
     pieces: list[PieceRow]
     cuts: list[CutRow]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """A drawing and the layers that are cut by it: a frame's studs bring their track along, a board layer stands alone."""
+
+    title: str
+    drawing: BoardDrawing | None
+    layers: list[LayerShown]
     sheets: list[tuple[dict, BoardDrawing]]
 
 
@@ -65,19 +90,24 @@ class LayerShown:
 class FaceShown:
     data: dict
     steps: list[Row]
-    layers: list[LayerShown]
+    sections: list[Section]
 
-    @property
-    def cut_rows(self) -> list[Row]:
-        return [row for layer in self.layers for row in [*layer.pieces, *layer.cuts]]
 
-    @property
-    def steps_done(self) -> int:
-        return sum(row.is_done for row in self.steps)
+def pack_words(row: dict) -> str:
+    """How many of a material should be on site: "6 sheets", "1 pack of 12 slabs"."""
+    unit, quantity = row["pack_unit"], row["pack_quantity"]
 
-    @property
-    def cuts_done(self) -> int:
-        return sum(row.is_done for row in self.cut_rows)
+    def some(number: int, word: str) -> str:
+        return f"{number:,} {word}" if number == 1 or word == "m2" else f"{number:,} {word}s"
+
+    if quantity == 1:
+        return f"{row['packs']:,}" if unit == "each" else some(row["packs"], unit).replace("m2", "m²")
+    return f"{some(row['packs'], 'pack')} of {some(quantity, unit) if unit != 'each' else quantity}"
+
+
+def materials_shown(pack: WorkPack) -> list[tuple[str, dict]]:
+    """(how many, the material's row) of everything that should be on site."""
+    return [(pack_words(row), row) for row in pack.document["materials"]]
 
 
 def lift_words(mass_kg: Decimal) -> str:
@@ -121,7 +151,7 @@ def _cut_out_words(part: Box, whole: Box) -> str:
 def steps_shown(pack: WorkPack, ticks: dict[str, Tick]) -> list[FaceShown]:
     """The faces with their steps only."""
     return [
-        FaceShown(data=face, steps=[_row(step, ticks) for step in face["steps"]], layers=[])
+        FaceShown(data=face, steps=[_row(step, ticks) for step in face["steps"]], sections=[])
         for face in pack.document["faces"]
     ]
 
@@ -129,11 +159,7 @@ def steps_shown(pack: WorkPack, ticks: dict[str, Tick]) -> list[FaceShown]:
 def cuts_shown(pack: WorkPack, ticks: dict[str, Tick], *, key: str = "", on_paper: bool = False) -> list[FaceShown]:
     """The faces for which something is cut, drawn for the phone or for paper; only the one of that `key` if given."""
     return [
-        FaceShown(
-            data=face,
-            steps=[],
-            layers=[_layer(pack.document, face, layer, ticks, on_paper=on_paper) for layer in face["layers"]],
-        )
+        FaceShown(data=face, steps=[], sections=_sections(pack.document, face, ticks, on_paper=on_paper))
         for face in pack.document["faces"]
         if face["layers"] and key in ("", face["key"])
     ]
@@ -180,20 +206,37 @@ def _cut(document: dict, cut: dict, ticks: dict[str, Tick]) -> CutRow:
     return CutRow(key=cut["key"], data=cut, tick=ticks.get(cut["key"]), lengths=lengths)
 
 
-def _layer(document: dict, face: dict, layer: dict, ticks: dict[str, Tick], *, on_paper: bool) -> LayerShown:
-    drawing = boards_drawing(face, layer, **(ON_PAPER if on_paper else ON_PHONE)) if layer["pieces"] else None
-    places = list(dict.fromkeys(p["sheet_place"] for p in layer["pieces"] if p["sheet_place"] is not None))
-    ours = {piece["label"] for piece in layer["pieces"]}
+def _sections(document: dict, face: dict, ticks: dict[str, Tick], *, on_paper: bool) -> list[Section]:
+    """A section for each layer with something to draw; layers with nothing to draw join the next one."""
+    groups: list[list[dict]] = [[]]
+    for layer in face["layers"]:
+        groups[-1].append(layer)
+        if layer["pieces"] or layer["supports"]:
+            groups.append([])
+    return [_section(document, face, layers, ticks, on_paper=on_paper) for layers in groups if layers]
+
+
+def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Tick], *, on_paper: bool) -> Section:
+    drawn = layers[-1]
+    places = dict.fromkeys(p["sheet_place"] for p in drawn["pieces"] if p["sheet_place"] is not None)
+    ours = {piece["label"] for piece in drawn["pieces"]}
     size = SHEET_ON_PAPER if on_paper else SHEET_ON_PHONE
     sheets = []
     for place in places:
         sheet = document["sheets"][place]
-        key = f"sheet-{face['key']}-{layer['order']}-{place}"
+        key = f"sheet-{face['key']}-{drawn['order']}-{place}"
         sheets.append((sheet, sheet_drawing(sheet, ours=ours, key=key, **size)))
-    return LayerShown(
-        data=layer,
-        drawing=drawing,
-        pieces=[_piece(document, piece, ticks) for piece in layer["pieces"]],
-        cuts=[_cut(document, cut, ticks) for cut in layer["cuts"]],
+    has_drawing = bool(drawn["pieces"] or drawn["supports"])
+    return Section(
+        title=drawn["description"],
+        drawing=boards_drawing(face, drawn, **(ON_PAPER if on_paper else ON_PHONE)) if has_drawing else None,
+        layers=[
+            LayerShown(
+                data=layer,
+                pieces=[_piece(document, piece, ticks) for piece in layer["pieces"]],
+                cuts=[_cut(document, cut, ticks) for cut in layer["cuts"]],
+            )
+            for layer in layers
+        ],
         sheets=sheets,
     )

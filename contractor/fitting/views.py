@@ -13,8 +13,7 @@ from contractor.common.pdf import pdf_response
 from contractor.fitting import selectors, services
 from contractor.fitting.forms import TickForm
 from contractor.fitting.models import WorkPack
-from contractor.fitting.showing import cut_counts, cuts_shown, row_of, steps_shown
-from contractor.jobs.cautions import cautions_for
+from contractor.fitting.showing import cautions_shown, cut_counts, cuts_shown, materials_shown, row_of, steps_shown
 from contractor.jobs.models import Job
 from contractor.jobs.thread import thread_for
 
@@ -26,7 +25,7 @@ def today(request: HttpRequest) -> HttpResponse:
     jobs = [visit.job for day in days for visit in day.visits]
     progress = selectors.progress_of(jobs)
     shown = [
-        (day, [(visit, cautions_for(visit.job), progress.get(visit.job_id)) for visit in day.visits]) for day in days
+        (day, [(visit, cautions_shown(visit.job), progress.get(visit.job_id)) for visit in day.visits]) for day in days
     ]
     # The bar at the bottom leads to the first job of the day that has work left.
     nearest = next((v.job for v in days[0].visits if (p := progress.get(v.job_id)) and not p.is_complete), None)
@@ -43,7 +42,12 @@ def pack(request: HttpRequest, number: int) -> HttpResponse:
     if found:
         ticks = selectors.ticks_of(found)
         faces = steps_shown(found, ticks)
-        context |= {"faces": faces, "progress": _step_progress(found, ticks), "cautions": cautions_for(job)}
+        context |= {
+            "faces": faces,
+            "progress": _step_progress(found, ticks),
+            "cautions": cautions_shown(job),
+            "materials": materials_shown(found),
+        }
     elif request.user.works_in_office:
         context["decision"] = selectors.accepted_decision(job)
     return render(request, "fitting/pack.html", context)
@@ -56,7 +60,7 @@ def cuts(request: HttpRequest, number: int) -> HttpResponse:
     found = selectors.pack_of(job)
     context = _frame(request, job, "cuts", "Cut list") | {"pack": found}
     if found:
-        context["faces"] = cut_counts(found, selectors.ticks_of(found))
+        context |= {"faces": cut_counts(found, selectors.ticks_of(found)), "materials": materials_shown(found)}
     return render(request, "fitting/cuts.html", context)
 
 
@@ -116,7 +120,8 @@ def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
         "job": job,
         "pack": found,
         "printed_on": timezone.localdate(),
-        "cautions": cautions_for(job),
+        "cautions": cautions_shown(job),
+        "materials": materials_shown(found),
         "faces": steps_shown(found, ticks),
         "cut_faces": cuts_shown(found, ticks, on_paper=True),
     }
