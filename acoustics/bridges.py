@@ -11,7 +11,8 @@ from .constants import Constants
 from .inputs import Connection
 from .leaf import critical_frequency_hz
 
-LOW, HIGH = 0, 1
+COINCIDENCE_CAP = 10.0
+"""Most by which coincidence raises what a bridge carries, per pair of leaves."""
 
 
 @dataclass(frozen=True)
@@ -92,9 +93,9 @@ def steel_stud_compliance(
 def _near_coincidence(frequency_hz: np.ndarray, critical_hz: np.ndarray, loss: np.ndarray) -> np.ndarray:
     """Growth of a leaf's forced velocity towards and above its critical frequency (limits of Davy 2010)."""
     ratio2 = (frequency_hz / critical_hz) ** 2
-    below = np.minimum(1.0 / np.maximum((1.0 - ratio2) ** 2, 1e-2), 8.0)
-    above = np.clip(np.pi * critical_hz / (4.0 * frequency_hz * np.maximum(loss, 1e-4)), 1.0, 12.0)
-    return np.where(frequency_hz < 0.9 * critical_hz, below, above)
+    below = 1.0 / np.maximum((1.0 - ratio2) ** 2, 1.0 / COINCIDENCE_CAP)
+    above = np.clip(np.pi * critical_hz / (4.0 * frequency_hz * np.maximum(loss, 1e-4)), 1.0, COINCIDENCE_CAP)
+    return np.where(frequency_hz < critical_hz, below, above)
 
 
 def bridge_factor(

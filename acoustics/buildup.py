@@ -17,7 +17,6 @@ from .ratings import rate_airborne, stc_db
 from .transmission import batch_reduction_db, mass_law_weighted_db, topology, weighted_tenths_db
 from .uncertainty import element_uncertainty_db
 
-BATCH = 16
 ISOTHERMAL_STIFFNESS_PA = 1.0e5
 """Stiffness of the air in a fibre-filled cavity times its depth (isothermal, 0.1 MPa)."""
 
@@ -69,8 +68,8 @@ def reductions_db(
         groups.setdefault(topology(element), []).append(index)
     result = np.empty((len(elements), 21))
     for members in groups.values():
-        for start in range(0, len(members), BATCH):
-            chosen = members[start : start + BATCH]
+        for start in range(0, len(members), grid.batch):
+            chosen = members[start : start + grid.batch]
             result[chosen] = batch_reduction_db([elements[i] for i in chosen], grid, constants)
     shifts = np.array([_anchor_db(element, grid, constants) for element in elements])
     return result + shifts[:, None]

@@ -9,10 +9,18 @@ import numpy as np
 
 from .bands import EXACT_HZ, SOUND_SPEED_M_S
 
+REAL = np.float32
+"""Angle integrals are done in single precision: their quadrature error is a thousand times larger."""
 
-@dataclass(frozen=True)
+
+def _gauss(count: int) -> tuple[np.ndarray, np.ndarray]:
+    points, weights = np.polynomial.legendre.leggauss(count)
+    return (points + 1.0) / 2.0, weights / 2.0
+
+
+@dataclass(frozen=True, eq=False)
 class Grid:
-    """Frequencies per third octave and angle nodes per proposal.
+    """Frequencies per third octave, angle nodes per proposal, and build-ups worked out at once.
 
     Angles are sampled in s = sin2(theta) by several overlapping proposals whose nodes are combined by the
     balance heuristic (Veach and Guibas 1995): Gauss-Legendre in s and in cos(theta) for the smooth part,
@@ -24,6 +32,7 @@ class Grid:
     smooth: int = 12
     grazing: int = 12
     peak: int = 8
+    batch: int = 16
 
     @cached_property
     def frequency_hz(self) -> np.ndarray:
@@ -45,13 +54,27 @@ class Grid:
         shape = (*factor.shape[:-1], len(EXACT_HZ), self.per_band)
         return factor.reshape(shape) @ self.band_weights
 
-    def __hash__(self) -> int:
-        return hash((self.per_band, self.smooth, self.grazing, self.peak))
+    @cached_property
+    def plain_nodes(self) -> tuple[np.ndarray, np.ndarray]:
+        """Nodes of the smooth and grazing proposals in s, and their Gauss weights (sum one in each proposal)."""
+        smooth, smooth_weight = _gauss(self.smooth)
+        grazing, grazing_weight = _gauss(self.grazing)
+        nodes = np.concatenate([smooth, 1.0 - grazing**2])
+        return nodes.astype(REAL), np.concatenate([smooth_weight, grazing_weight]).astype(REAL)
 
+    @cached_property
+    def plain_counts(self) -> np.ndarray:
+        return np.concatenate([np.full(self.smooth, self.smooth), np.full(self.grazing, self.grazing)]).astype(REAL)
 
-def _gauss(count: int) -> tuple[np.ndarray, np.ndarray]:
-    points, weights = np.polynomial.legendre.leggauss(count)
-    return (points + 1.0) / 2.0, weights / 2.0
+    def plain_density(self, s: np.ndarray) -> np.ndarray:
+        """Density of the plain proposals at s, times their number of nodes."""
+        return self.smooth + (0.5 * self.grazing) / np.sqrt(1.0 - s)
+
+    @cached_property
+    def plain_rule(self) -> tuple[np.ndarray, np.ndarray]:
+        """Nodes and weights on [0, 1] for functions without a coincidence peak."""
+        nodes, weights = self.plain_nodes
+        return nodes, weights * self.plain_counts / self.plain_density(nodes)
 
 
 def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
@@ -59,30 +82,34 @@ def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray])
 
     `centres` and `widths` are the coincidence peaks in sin2, each (N, F). Returns two arrays (N, F, A).
     """
-    smooth, smooth_weight = _gauss(grid.smooth)
-    grazing, grazing_weight = _gauss(grid.grazing)
-    peak, peak_weight = _gauss(grid.peak)
-    total = grid.smooth + grid.grazing + grid.peak * len(centres)
-    shape = centres[0].shape if centres else (1, 1)
-    nodes = [np.broadcast_to(smooth, (*shape, grid.smooth)), np.broadcast_to(1.0 - grazing**2, (*shape, grid.grazing))]
-    weights = [
-        np.broadcast_to(smooth_weight * (grid.smooth / total), (*shape, grid.smooth)),
-        np.broadcast_to(grazing_weight * (grid.grazing / total), (*shape, grid.grazing)),
-    ]
+    plain, plain_weight = grid.plain_nodes
+    peak, peak_weight = (x.astype(REAL) for x in _gauss(grid.peak))
+    count = len(plain) + grid.peak * len(centres)
+    s = np.empty((*centres[0].shape, count), REAL)
+    weights = np.empty_like(s)
+    s[..., : len(plain)] = plain
+    weights[..., : len(plain)] = plain_weight * grid.plain_counts
     lorentz = []
-    for centre, width in zip(centres, widths, strict=True):
+    for i, (centre, width) in enumerate(zip(centres, widths, strict=True)):
+        place = slice(len(plain) + i * grid.peak, len(plain) + (i + 1) * grid.peak)
         low, high = np.arctan((0.0 - centre) / width), np.arctan((1.0 - centre) / width)
-        span = (high - low)[..., None]
-        s = centre[..., None] + width[..., None] * np.tan(low[..., None] + span * peak)
-        nodes.append(np.clip(s, 0.0, 1.0 - 1e-12))
-        weights.append(np.broadcast_to(peak_weight * (grid.peak / total), s.shape))
-        lorentz.append((centre[..., None], width[..., None], width[..., None] / span))
-    s = np.concatenate(nodes, axis=-1)
-    density = grid.smooth / total + (grid.grazing / total) * 0.5 / np.sqrt(1.0 - s)
-    for centre, width, scale in lorentz:
-        density = density + (grid.peak / total) * scale / (width**2 + (s - centre) ** 2)
-    return s, np.concatenate(weights, axis=-1) / density
+        angle = low[..., None] + (high - low)[..., None] * peak
+        s[..., place] = centre[..., None] + width[..., None] * np.tan(angle)
+        weights[..., place] = peak_weight * grid.peak
+        lorentz.append((centre[..., None], (width**2)[..., None], (grid.peak * width / (high - low))[..., None]))
+    np.clip(s, 0.0, 0.999999, out=s)
+    density = grid.plain_density(s)
+    for centre, width2, scale in lorentz:
+        offset = s - centre
+        density += scale / (width2 + offset * offset)
+    weights /= density
+    return s, weights
 
 
-FINE = Grid()
-SEARCH = Grid(per_band=1, smooth=6, grazing=5, peak=4)
+# glibc gives large freed blocks back to the system and fetches them again, page by page, for every temporary array.
+# One large block freed up front raises its threshold; elsewhere this does nothing.
+_block = np.empty(3_900_000)
+del _block
+
+FINE = Grid(per_band=4, smooth=10, grazing=12, peak=12, batch=32)
+SEARCH = Grid(per_band=2, smooth=4, grazing=4, peak=3, batch=128)

@@ -9,6 +9,18 @@ from .bands import SOUND_SPEED_M_S
 from .errors import InputError, between, inside, numbers, one_of, positive
 from .materials import SUBSTANCES
 
+
+class Keyed:
+    """Hash of the fields, worked out once: inputs are keys of many caches."""
+
+    def __hash__(self) -> int:
+        found = self.__dict__.get("_hash")
+        if found is None:
+            found = hash(tuple(v for k, v in self.__dict__.items() if k[0] != "_"))
+            object.__setattr__(self, "_hash", found)
+        return found
+
+
 CONNECTIONS = (
     "none", "timber_stud", "steel_stud", "resilient_bar", "joist", "clip", "hanger", "pad", "staggered", "separate", "tie",
 )  # fmt: skip
@@ -16,12 +28,14 @@ JOININGS = ("screwed", "bonded", "damped")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Layer:
+class Layer(Keyed):
     """One board, plate or coat. Values left out come from the named material (see SUBSTANCES).
 
     Mass: `surface_mass_kg_m2`, or thickness times `density_kg_m3`. Stiffness: `critical_frequency_hz`, or
     `youngs_modulus_pa` with `poisson`; a layer with neither, and no material that has one, is taken as limp.
     """
+
+    __hash__ = Keyed.__hash__
 
     material: str | None = None
     thickness_mm: float
@@ -86,8 +100,10 @@ class Layer:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Damping:
+class Damping(Keyed):
     """A viscoelastic layer between boards (constrained-layer damping)."""
+
+    __hash__ = Keyed.__hash__
 
     thickness_mm: float
     shear_modulus_pa: float
@@ -100,8 +116,10 @@ class Damping:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Leaf:
+class Leaf(Keyed):
     """Layers that move together. `joined` says how: loosely screwed, bonded flat, or damped by `damping`."""
+
+    __hash__ = Keyed.__hash__
 
     layers: tuple[Layer, ...]
     joined: str = "screwed"
@@ -119,15 +137,17 @@ class Leaf:
             raise InputError("damping", "a damped leaf needs its damping layer")
         if self.joined == "damped" and len(self.layers) < 2:
             raise InputError("layers", "a damped leaf needs two layers, one on each side of the damping")
-
-    @property
-    def mass_kg_m2(self) -> float:
-        return sum(layer.mass_kg_m2 for layer in self.layers)
+        laid = any(x.material is not None and SUBSTANCES[x.material].masonry for x in self.layers)
+        object.__setattr__(self, "_masonry", bool(self.masonry) or laid)
 
     @property
     def is_masonry(self) -> bool:
         """Marked as masonry, or made of a material that is laid or cast."""
-        return self.masonry or any(x.material is not None and SUBSTANCES[x.material].masonry for x in self.layers)
+        return self.__dict__["_masonry"]
+
+    @property
+    def mass_kg_m2(self) -> float:
+        return sum(layer.mass_kg_m2 for layer in self.layers)
 
     @property
     def thickness_mm(self) -> float:
@@ -136,8 +156,10 @@ class Leaf:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fill:
+class Fill(Keyed):
     """Porous absorber in a cavity."""
+
+    __hash__ = Keyed.__hash__
 
     thickness_mm: float
     flow_resistivity_pa_s_m2: float = 9000.0
@@ -150,8 +172,10 @@ class Fill:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Connection:
+class Connection(Keyed):
     """What ties two leaves across a cavity. `stud_spacing_mm` is the spacing of the studs that carry bars."""
+
+    __hash__ = Keyed.__hash__
 
     kind: str = "none"
     spacing_mm: float = 600.0
@@ -165,8 +189,10 @@ class Connection:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Gap:
+class Gap(Keyed):
     """A cavity between two leaves; `fill` may take up part or all of its depth."""
+
+    __hash__ = Keyed.__hash__
 
     depth_mm: float
     fill: Fill | None = None
@@ -176,6 +202,16 @@ class Gap:
         positive("depth_mm", self.depth_mm, 3000.0)
         if self.fill is not None and self.fill.thickness_mm > self.depth_mm * 1.5:
             raise InputError("fill.thickness_mm", "the fill is much thicker than its cavity")
+        partly = self.fill is not None and self.depth_mm - min(self.fill.thickness_mm, self.depth_mm) > 0.1
+        tie = self.connection
+        object.__setattr__(
+            self, "_signature", (tie.kind, tie.spacing_mm, tie.stud_spacing_mm, self.fill is not None, partly)
+        )
+
+    @property
+    def signature(self) -> tuple:
+        """What must agree for two gaps to be worked out in one batch."""
+        return self.__dict__["_signature"]
 
 
 def _size(size_m: tuple[float, float]) -> tuple[float, float]:
@@ -186,12 +222,14 @@ def _size(size_m: tuple[float, float]) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Element:
+class Element(Keyed):
     """A build-up from the source side to the receiving side: leaves with one gap between each two.
 
     `size_m` is length and height in metres. `base_weighted_db` anchors a masonry leaf to a known weighted
     reduction of that leaf alone.
     """
+
+    __hash__ = Keyed.__hash__
 
     leaves: tuple[Leaf, ...]
     gaps: tuple[Gap, ...] = ()
@@ -237,8 +275,10 @@ def _by_band(name: str, values: object, low: float, high: float) -> tuple[float,
 
 
 @dataclass(frozen=True, kw_only=True)
-class KnownElement:
+class KnownElement(Keyed):
     """An element whose reduction by band (21 values in dB) is known; `surface_mass_kg_m2` serves its junctions."""
+
+    __hash__ = Keyed.__hash__
 
     reduction_db: tuple[float, ...]
     surface_mass_kg_m2: float = 200.0
@@ -249,8 +289,10 @@ class KnownElement:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lining:
+class Lining(Keyed):
     """What is added on the receiving side: each gap is followed by its leaf."""
+
+    __hash__ = Keyed.__hash__
 
     gaps: tuple[Gap, ...]
     leaves: tuple[Leaf, ...]
@@ -275,8 +317,10 @@ class Lining:
 
 
 @dataclass(frozen=True, kw_only=True)
-class KnownLining:
+class KnownLining(Keyed):
     """A lining whose improvement by band (21 values in dB) is known."""
+
+    __hash__ = Keyed.__hash__
 
     improvement_db: tuple[float, ...]
 

@@ -64,7 +64,7 @@ _ALL = (
     _s("softwood", "Softwood joist, stud or batten", 440, 13.0, 0.0100, _HOPKINS),
     _s("hardwood_boards", "Hardwood boards", 700, 18.0, 0.0300, _MEMORY),
     _s("glass", "Glass", 2500, 12.5, 0.0050, _HOPKINS),
-    _s("steel_sheet", "Steel sheet", 7800, 12.3, 0.0010, _HOPKINS),
+    _s("steel_sheet", "Steel sheet", 7800, 12.3, 0.0100, _HOPKINS + "; loss factor of a fixed sheet from memory"),
     _s("ceramic_tile", "Ceramic tile", 2100, 14.0, 0.0100, _MEMORY),
     _s("membrane_heavy", "Heavy flexible membrane", 2000, None, 0.2000, "from memory: 4.9 to 10 kg/m2 at 2 to 5 mm, limp"),
     _s("rubber_mat", "Recycled rubber mat", 850, None, 0.2000, "from memory: 700 to 950 kg/m3, limp"),
