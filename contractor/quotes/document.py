@@ -124,7 +124,7 @@ def _option(number: int, option: Option, firm: Firm, plain_words: Mapping[str, s
         "total": str(priced.total),
         "deposit": str(deposit),
         "balance": str(priced.total - deposit),
-        "not_included": list(priced.problems),
+        "not_included": list(priced.left_out),
     }
 
 

@@ -55,7 +55,7 @@ class SendForm(forms.Form):
     )
     after_number = forms.IntegerField(widget=forms.HiddenInput)
     leave_out_unpriced = forms.BooleanField(
-        label="Send it without the parts that have no price; the proposal says that they are not included.",
+        label="Send it although something is missing. The proposal says which parts are not included.",
         required=False,
     )
 

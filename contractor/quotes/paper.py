@@ -53,7 +53,7 @@ def _with_drawings(option: dict) -> dict:
 
 def ways_in(room: dict) -> dict:
     """The drawing of where the noise comes in today: a bar for each way, its length its share."""
-    width, bar, row_height = 440, 340, 40
+    width, bar, row_height = 360, 280, 42
     rows = [
         {
             "name": way["name"],

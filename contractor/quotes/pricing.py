@@ -16,7 +16,7 @@ on both. Preliminaries are a percentage of all worked-out lines.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from contractor.quotes.models import Section
@@ -103,6 +103,14 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Unpriced:
+    """A line that cannot be priced, for want of a rate."""
+
+    what: str
+    rate_key: str
+
+
+@dataclass(frozen=True)
 class PricedSection:
     key: str
     label: str
@@ -119,14 +127,19 @@ class VatBand:
 
 @dataclass(frozen=True)
 class Priced:
-    """A priced option. `problems` are sentences on what could not be priced; they are never priced at nothing."""
+    """A priced option.
+
+    `problems` are sentences for the office on what is missing from it; `left_out` names what has no price, for the
+    homeowner. Neither is ever priced at nothing in silence.
+    """
 
     sections: tuple[PricedSection, ...]
     vat_bands: tuple[VatBand, ...]
     net: Decimal
     vat: Decimal
     total: Decimal
-    problems: tuple[str, ...]
+    problems: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
     @property
     def lines(self) -> list[Line]:
@@ -158,16 +171,22 @@ class Priced:
 
 def price_option(takeoff: Mapping, rates: Rates, extras: Sequence[Extra] = ()) -> Priced:
     """Price one option. `takeoff` is the take-off's JSON: faces, preparation, labour (see rooms' calculation)."""
+    left_out = [f"{_where(face)}: {face['build_up']}" for face in takeoff["faces"] if face["problem"]]
     problems = [f"{face['label']}: {face['problem']}" for face in takeoff["faces"] if face["problem"]]
+    problems += [f"{p['face']}: {p['text']}" for p in takeoff["problems"]]
     worked_out: list[Line] = []
     for make in (preparation_lines, lining_lines, finishing_lines, box_lines):
-        worked_out += make(takeoff, rates, problems)
+        for line in make(takeoff, rates):
+            if isinstance(line, Unpriced):
+                problems.append(f"{line.what}: no hourly rate called “{line.rate_key}” in the catalogue.")
+                left_out.append(line.what)
+            else:
+                worked_out.append(line)
     lines = preliminaries_lines(worked_out, rates) + worked_out + [extra_line(extra) for extra in extras]
-    problems += [f"{p['face']}: {p['text']}" for p in takeoff["problems"]]
-    return add_up(lines, dict.fromkeys(problems))
+    return replace(add_up(lines), problems=tuple(dict.fromkeys(problems)), left_out=tuple(left_out))
 
 
-def add_up(lines: Iterable[Line], problems: Iterable[str] = ()) -> Priced:
+def add_up(lines: Iterable[Line]) -> Priced:
     """Lines into sections, VAT by rate and totals, by the rule at the top of this file."""
     lines = list(lines)
     sections = []
@@ -181,7 +200,7 @@ def add_up(lines: Iterable[Line], problems: Iterable[str] = ()) -> Priced:
         bands.append(VatBand(percent, net, pence(net * percent / 100)))
     net = sum((section.net for section in sections), NOTHING)
     vat = sum((band.vat for band in bands), NOTHING)
-    return Priced(tuple(sections), tuple(bands), net, vat, net + vat, tuple(problems))
+    return Priced(tuple(sections), tuple(bands), net, vat, net + vat)
 
 
 def extra_line(extra: Extra) -> Line:
@@ -202,27 +221,26 @@ def extra_line(extra: Extra) -> Line:
     )
 
 
-def preparation_lines(takeoff: Mapping, rates: Rates, problems: list[str]) -> list[Line]:
+def preparation_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     lines = []
     places = {face["key"]: _where(face) for face in takeoff["faces"]}
     for entry in takeoff["preparation"]:
         line = _worked_out(
             section="preparation",
             description=entry["description"],
-            where=places.get(entry["face"], ""),
+            where=". ".join(filter(None, [places.get(entry["face"]), entry["reason"]])),
             quantity=Decimal(entry["quantity"]),
             unit=entry["unit"],
             materials=NOTHING,
             labour=[(entry["rate_key"], Decimal(entry["hours"]))],
             factors=(),
             rates=rates,
-            problems=problems,
         )
-        lines += [line] if line else []
+        lines.append(line)
     return lines
 
 
-def lining_lines(takeoff: Mapping, rates: Rates, problems: list[str]) -> list[Line]:
+def lining_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     """One line for each face that was taken off."""
     lines = []
     for face in takeoff["faces"]:
@@ -241,13 +259,12 @@ def lining_lines(takeoff: Mapping, rates: Rates, problems: list[str]) -> list[Li
             labour=labour or [("fitter", Decimal(face["labour_hours"]))],
             factors=face["labour_factors"],
             rates=rates,
-            problems=problems,
         )
-        lines += [line] if line else []
+        lines.append(line)
     return lines
 
 
-def finishing_lines(takeoff: Mapping, rates: Rates, problems: list[str]) -> list[Line]:
+def finishing_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     """The finish over all new linings of walls and ceilings, where the firm has an allowance for it."""
     area_m2 = sum(
         (
@@ -269,12 +286,11 @@ def finishing_lines(takeoff: Mapping, rates: Rates, problems: list[str]) -> list
         labour=[(rates.finish.rate_key, area_m2 * rates.finish.hours_per_m2)],
         factors=(),
         rates=rates,
-        problems=problems,
     )
-    return [line] if line else []
+    return [line]
 
 
-def box_lines(takeoff: Mapping, rates: Rates, problems: list[str]) -> list[Line]:
+def box_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     """Sockets and switches that stand in the way of a lining, by the point."""
     boxes = sum(face["boxes"] for face in takeoff["faces"] if not face["problem"])
     if rates.box_point is None or not boxes:
@@ -318,13 +334,11 @@ def preliminaries_lines(worked_out: Sequence[Line], rates: Rates) -> list[Line]:
     ]
 
 
-def _worked_out(*, materials, labour, factors, rates, problems, quantity, **what) -> Line | None:
-    """A line of materials and labour; None, and a problem noted, where a rate is missing."""
+def _worked_out(*, materials, labour, factors, rates, quantity, **what) -> Line | Unpriced:
+    """A line of materials and labour, or the word that a rate is missing."""
     unknown = sorted({key for key, _ in labour if key not in rates.labour})
     if unknown:
-        place = f"{what['where']}: " if what["where"] else ""
-        problems.append(f"{place}no hourly rate called “{unknown[0]}” in the catalogue, so it is not priced.")
-        return None
+        return Unpriced(", ".join(filter(None, [what["where"], what["description"]])), unknown[0])
     handling = materials * rates.materials_markup_percent / 100
     steps = []
     if materials:

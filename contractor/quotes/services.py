@@ -106,7 +106,7 @@ def _check_sendable(options: list[Option], leave_out_unpriced: bool) -> None:
         if option.priced.total <= 0:
             raise Refused(f"“{option.scheme.name}” has no price. Give it a treatment or a line, or delete the option.")
         if option.priced.problems and not leave_out_unpriced:
-            raise Refused(f"“{option.scheme.name}” has parts without a price. Mend them, or tick to leave them out.")
+            raise Refused(f"“{option.scheme.name}” is not complete. Mend what is missing, or tick to send it as it is.")
 
 
 @transaction.atomic

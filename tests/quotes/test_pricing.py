@@ -69,6 +69,7 @@ def test_a_face_with_a_problem_is_named_and_not_priced_at_nothing():
     priced = price_option(takeoff([face(), problem]), RATES)
     assert [line.where for line in priced.lines if line.section == "linings"] == ["Back bedroom, B Party wall 1"]
     assert priced.problems == ("B Party wall 2: The wall is taller than the longest board.",)
+    assert priced.left_out == ("Back bedroom, B Party wall 2: Independent steel lining, two dense boards",)
 
 
 def test_a_missing_rate_is_named_and_not_priced():

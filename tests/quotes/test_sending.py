@@ -140,11 +140,11 @@ def test_nothing_to_send(firm, standing_calculations, sender):
 def test_parts_without_a_price_are_left_out_only_on_purpose_and_named(job, sender):
     faces = [face(), face(2, problem="The wall is taller than the longest board.")]
     Calculation.objects.filter(scheme=job.schemes.first()).update(takeoff=takeoff(faces))
-    with pytest.raises(services.Refused, match="without a price"):
+    with pytest.raises(services.Refused, match="not complete"):
         services.send(job=job, user=sender, valid_days=30)
     sent = services.send(job=job, user=sender, valid_days=30, leave_out_unpriced=True)
     assert sent.revision.document["options"][0]["not_included"] == [
-        "B Party wall 2: The wall is taller than the longest board."
+        "Back bedroom, B Party wall 2: Independent steel lining, two dense boards"
     ]
 
 

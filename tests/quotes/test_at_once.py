@@ -1,0 +1,99 @@
+"""Two people at the same moment: one clear outcome, whoever wins. Runs on SQLite and on PostgreSQL."""
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from django.db import connection
+
+from contractor.quotes import services
+from contractor.quotes.models import Decision, ProposalLink, Revision
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture(autouse=True)
+def no_paper(monkeypatch):
+    """The PDF of each copy takes a second and touches no row."""
+    monkeypatch.setattr("contractor.quotes.mail.proposal_pdf", lambda revision, decision: b"%PDF")
+
+
+def at_once(*actions):
+    """Run each action in a thread of its own, all let go together; each one's result or exception."""
+    gate = Barrier(len(actions))
+
+    def run(action):
+        gate.wait()
+        try:
+            return action()
+        except (services.NotOpen, services.Refused) as refusal:
+            return refusal
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(actions)) as pool:
+        return list(pool.map(run, actions))
+
+
+def accepting(link_pk, name, option="1"):
+    def act():
+        link = ProposalLink.objects.select_related("revision").get(pk=link_pk)
+        return services.accept(
+            link=link, option_key=option, typed_name=name, agreed_terms=True, early_start=False, address="", browser=""
+        )
+
+    return act
+
+
+def declining(link_pk):
+    def act():
+        link = ProposalLink.objects.select_related("revision").get(pk=link_pk)
+        return services.decline(link=link, reason="No", address="", browser="")
+
+    return act
+
+
+def test_many_taps_make_one_acceptance(sent, job):
+    names = [f"Person {n}" for n in range(6)]
+    outcomes = at_once(*(accepting(sent.link.pk, name, "1" if n % 2 else "2") for n, name in enumerate(names)))
+    decisions = [outcome for outcome in outcomes if isinstance(outcome, Decision)]
+    assert len(decisions) == 1
+    assert Decision.objects.get().typed_name == decisions[0].typed_name
+    assert job.stage_changes.filter(to_stage="accepted").count() == 1
+
+
+def test_accepting_and_declining_at_once(sent):
+    outcomes = at_once(accepting(sent.link.pk, "Ada"), declining(sent.link.pk))
+    assert sum(isinstance(outcome, Decision) for outcome in outcomes) == 1
+    assert Decision.objects.get().answer == Revision.objects.get().status
+
+
+def test_accepting_while_the_office_sends_anew(sent, job, sender):
+    accepted, resent = at_once(
+        accepting(sent.link.pk, "Ada"), lambda: services.send(job=job, user=sender, valid_days=30)
+    )
+    statuses = dict(Revision.objects.values_list("number", "status"))
+    if isinstance(accepted, Decision):
+        assert isinstance(resent, services.Refused)
+        assert statuses == {1: "accepted"}
+    else:
+        assert statuses == {1: "superseded", 2: "sent"}
+        assert not Decision.objects.exists()
+
+
+def test_two_in_the_office_sending_at_once(job, sender):
+    def send():
+        return services.send(job=job, user=sender, valid_days=30, after_number=0)
+
+    outcomes = at_once(send, send)
+    assert sorted(type(outcome).__name__ for outcome in outcomes) == ["Refused", "Sent"]
+    assert list(Revision.objects.values_list("number", "status")) == [(1, "sent")]
+
+
+def test_numbers_run_on_without_gap_or_double(job, sender):
+    def send():
+        return services.send(job=job, user=sender, valid_days=30)
+
+    at_once(*[send] * 5)
+    assert sorted(Revision.objects.values_list("number", flat=True)) == [1, 2, 3, 4, 5]
+    assert Revision.objects.filter(status="sent").count() == 1

@@ -1,0 +1,111 @@
+"""The PDF: its text, its pages, and what must never be in it."""
+
+import io
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from contractor.quotes import paper, services
+from contractor.quotes.models import Decision
+from tests.quotes.results import calculated_scheme, face, takeoff
+
+NEVER = ("margin", "markup", "overhead", "profit", "17.5", "23.5", "38.00", "20.30 h", "412.50")
+
+
+def read(pdf: bytes) -> PdfReader:
+    return PdfReader(io.BytesIO(pdf))
+
+
+def words(pdf: bytes) -> str:
+    return " ".join(" ".join(page.extract_text() for page in read(pdf).pages).split())
+
+
+def test_pdf_tells_what_the_document_holds(sent, job):
+    text = words(paper.proposal_pdf(sent.revision, None))
+    document = sent.revision.document
+    assert document["options"][0]["total"].replace("2", "2") in text.replace(",", "")
+    for told in (
+        "Tannery Yard Quiet Rooms",
+        job.property.customer.name,
+        f"Proposal {job.number}/1",
+        "What you told us",
+        "Talking: from next door",
+        "Independent steel lining, two dense boards",
+        "97.5 mm",
+        "Not heard in most homes; a murmur on a quiet night.",
+        "What it will not do",
+        "VAT at 20 % on",
+        "Cautions",
+        "Removal of asbestos",
+        "Your right to cancel",
+        "Cancellation form",
+        "Signature",
+        sent.revision.document_hash,
+    ):
+        assert told in text, told
+
+
+def test_cost_margin_and_markup_are_nowhere_the_homeowner_looks(sent, stranger):
+    internal = sent.revision.internal["options"]
+    secrets = [*NEVER, *(option[key] for option in internal for key in ("cost", "margin", "margin_percent"))]
+    link = reverse("quotes:proposal", args=[sent.token])
+    shown = {
+        "PDF": words(paper.proposal_pdf(sent.revision, None)),
+        "page": stranger.get(link).content.decode(),
+    }
+    for place, text in shown.items():
+        plain = text.lower().replace(",", "")
+        for secret in secrets:
+            assert secret.lower() not in plain, f"{secret} in the {place}"
+
+
+def test_pdf_of_an_accepted_proposal_carries_the_evidence(sent):
+    decision = services.accept(
+        link=sent.link,
+        option_key="2",
+        typed_name="Ada Pell",
+        agreed_terms=True,
+        early_start=True,
+        address="192.0.2.7",
+        browser="",
+    )
+    text = words(paper.proposal_pdf(sent.revision, Decision.objects.get(pk=decision.pk)))
+    for told in (
+        "Accepted by Ada Pell",
+        "Wall and void",
+        "192.0.2.7",
+        "I ask you to start before",
+        decision.document_hash,
+    ):
+        assert told in text, told
+
+
+def test_pdf_is_tagged_titled_and_bookmarked(sent):
+    pdf = read(paper.proposal_pdf(sent.revision, None))
+    assert pdf.metadata.title == f"Proposal {sent.revision.document['quote']['reference']}, Bedroom party wall"
+    assert pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]
+    assert pdf.outline
+    fonts = {str(font) for page in pdf.pages for font in page["/Resources"].get("/Font", {})}
+    assert fonts
+
+
+@pytest.mark.parametrize(("faces", "at_most"), [(1, 5), (28, 12)])
+def test_short_and_long_jobs_fill_their_pages(job, sender, faces, at_most):
+    job.schemes.all().delete()
+    calculated_scheme(job, takeoff_json=takeoff([face(n) for n in range(1, faces + 1)], preparation=faces > 1))
+    sent = services.send(job=job, user=sender, valid_days=30)
+    lines = sum(len(section["lines"]) for section in sent.revision.document["options"][0]["sections"])
+    assert lines >= 57 or faces == 1
+    pages = read(paper.proposal_pdf(sent.revision, None)).pages
+    assert len(pages) <= at_most
+    for number, page in enumerate(pages, start=1):
+        assert len(page.extract_text()) > 150, f"page {number} is nearly empty"
+
+
+def test_the_link_and_the_office_give_the_same_pdf(sent, stranger, office):
+    public = stranger.get(reverse("quotes:proposal-pdf", args=[sent.token]))
+    own = office.get(reverse("quotes:revision-pdf", args=[sent.revision.pk]))
+    assert public["Content-Type"] == own["Content-Type"] == "application/pdf"
+    assert public["Cache-Control"] == "no-store"
+    assert words(public.content) == words(own.content)
