@@ -8,5 +8,7 @@ class RoomsConfig(AppConfig):
     def ready(self) -> None:
         from contractor.jobs.thread import Step, add_step
         from contractor.rooms.selectors import survey_state
+        from contractor.rooms.selectors_schemes import treatment_state
 
         add_step(Step(key="survey", label="Survey", order=20, url_name="rooms:survey", look=survey_state))
+        add_step(Step(key="treatment", label="Treatment", order=30, url_name="rooms:schemes", look=treatment_state))

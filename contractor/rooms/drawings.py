@@ -125,38 +125,45 @@ def _placed(parts: Sequence[Patch | Opening]) -> list[Patch | Opening]:
 
 
 def _dimensions(paper, surface, parts, edited, marked_field) -> tuple[Paper, list[Dimension]]:
-    """Overall sizes below and on the left; a chain of edges between them and the object. With the margins they need."""
+    """Overall sizes below and on the left; chains of edges between them and the object. With the margins they need."""
     marks = {}
-    if isinstance(edited, Patch | Opening) and edited in parts:
-        parts = [edited]
-        marks = _marks(edited)
-    across_mm, up_mm = {0}, {0}
-    for part in parts:
-        across_mm |= {part.x_mm, part.x_mm + part.width_mm}
-        up_mm |= {part.y_mm, part.y_mm + part.height_mm}
-    bottom = right = 0.6
-    dimensions = []
-    row = 1.7
-    if len(across_mm - {0, surface.length_mm}) > 0:
-        edges = across_mm | ({surface.length_mm} if max(across_mm) < surface.length_mm else set())
-        line, rows = chain(paper, edges, row=row, is_upright=False, marked=marks.get(marked_field))
-        dimensions += line
-        row += 1.6 + 1.05 * rows
-    overall_marked = edited is surface and marked_field == "length_mm"
-    dimensions.append(across(paper, 0, surface.length_mm, row=row, marked=overall_marked))
-    bottom = row + 0.7
-    if len(up_mm - {0, surface.height_mm}) > 0:
-        edges = up_mm | ({surface.height_mm} if max(up_mm) < surface.height_mm else set())
-        line, rows = chain(paper, edges, row=1.8, is_upright=True, marked=marks.get(marked_field))
-        dimensions += line
-        right = 1.8 + 0.6 + 1.05 * rows
-    overall_marked = edited is surface and marked_field == "height_mm"
-    dimensions.append(upward(paper, 0, surface.height_mm, row=-1.0, marked=overall_marked))
+    if edited in parts:
+        parts, marks = [edited], _marks(edited)
+    across_mm = _edges(surface.length_mm, [(p.x_mm, p.x_mm + p.width_mm) for p in parts])
+    up_mm = _edges(surface.height_mm, [(p.y_mm, p.y_mm + p.height_mm) for p in parts])
+    # What is typed too large is shown reaching out, up to a third of the surface.
+    past_end_mm = min(across_mm[-1] - surface.length_mm, surface.length_mm // 3)
+    past_top_mm = min(up_mm[-1] - surface.height_mm, surface.height_mm // 3)
+    paper = replace(paper, top=paper.top + past_top_mm)
+
+    below, row = _chained(paper, across_mm, 1.7, is_upright=False, marked=marks.get(marked_field))
+    whole_length = edited is surface and marked_field == "length_mm"
+    below.append(across(paper, 0, surface.length_mm, row=row, marked=whole_length))
+
+    beside_row = 1.8 + past_end_mm / paper.lettering
+    beside, end = _chained(paper, up_mm, beside_row, is_upright=True, marked=marks.get(marked_field))
+    whole_height = edited is surface and marked_field == "height_mm"
+    beside.append(upward(paper, 0, surface.height_mm, row=-1.0, marked=whole_height))
+    right = end - 1.0 if end > beside_row else 0.6 + past_end_mm / paper.lettering
     spare = paper.right - round(0.6 * paper.lettering)
-    return (
-        replace(paper, bottom=round(bottom * paper.lettering), right=round(right * paper.lettering) + spare),
-        dimensions,
-    )
+    margins = {"bottom": round((row + 0.7) * paper.lettering), "right": round(right * paper.lettering) + spare}
+    return replace(paper, **margins), below + beside
+
+
+def _edges(whole_mm: int, spans: Sequence[tuple[int, int]]) -> list[int]:
+    """The edges in order, to the end of the surface or, where a part reaches past it, to the end of that part."""
+    edges = {0, *(edge for span in spans for edge in span)}
+    return sorted(edges if max(edges) > whole_mm else edges | {whole_mm})
+
+
+def _chained(
+    paper: Paper, edges_mm: list[int], row: float, *, is_upright: bool, marked
+) -> tuple[list[Dimension], float]:
+    """The chain over the edges, and the next free row; nothing when it would only repeat the whole."""
+    if len(edges_mm) == 2:
+        return [], row
+    dimensions, rows = chain(paper, edges_mm, row=row, is_upright=is_upright, marked=marked)
+    return dimensions, row + 1.6 + 1.05 * rows
 
 
 def _marks(part: Patch | Opening) -> dict[str, tuple[int, int]]:

@@ -150,7 +150,7 @@ class TestSurface:
 
         response = office.post(url("surface", side.pk), data)
         assert errors_of(response) == {"junction": ["Say how this surface meets the separating one."]}
-        assert response.context["form"].shows_junction()
+        assert response.context["form"].junction_is_at_fault()
 
         office.post(url("surface", side.pk), data | {"junction": "rigid_t"})
         side.refresh_from_db()

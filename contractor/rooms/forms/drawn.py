@@ -27,7 +27,7 @@ class DrawnForm(forms.ModelForm):
                 "hx-trigger": "input changed delay:300ms, focus delay:200ms",
                 "hx-target": "#drawing",
                 "hx-swap": "outerHTML",
-                "hx-sync": "closest form:replace",
+                "hx-sync": "closest form:queue last",
             }
 
     def _get_validation_exclusions(self):

@@ -114,8 +114,8 @@ class SurfaceForm(DrawnForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["letter"].widget.attrs |= {"width_class": "quarter", "autocapitalize": "characters"}
-        self.fields["name"].widget.attrs["width_class"] = "half"
+        self.fields["letter"].widget.attrs |= {"width_class": "quarter keep", "autocapitalize": "characters"}
+        self.fields["name"].widget.attrs["width_class"] = "beside-letter"
         self.fields["role"].choices = Surface.Role.choices
         face = self.instance.face
         self.fields["condition"].choices = conditions_for(face)
@@ -180,10 +180,9 @@ class SurfaceForm(DrawnForm):
     def junction_fields(self) -> list:
         return self._bound("junction", "junction_length_mm", "far_construction", "far_area_m2")
 
-    def shows_junction(self) -> bool:
-        """The junction is asked of a flanking surface alone; open too when a field of it is at fault."""
-        is_flanking = self["role"].value() == Surface.Role.FLANKING
-        return is_flanking or any(field.errors for field in self.junction_fields())
+    def junction_is_at_fault(self) -> bool:
+        """The junction is hidden while the surface is no flanking one, unless something in it must be mended."""
+        return any(field.errors for field in self.junction_fields())
 
     def _bound(self, *names: str) -> list:
         return [self[name] for name in names]
@@ -209,6 +208,8 @@ class SidePathForm(forms.ModelForm):
         self.fields["kind"].choices = SidePath.Kind.choices
         self.fields["name"].required = False
         self.fields["name"].help_text = "Left empty, the kind is taken."
+        self.fields["length_mm"].widget.attrs["width_class"] = "asks-length"
+        self.fields["open_area_mm2"].widget.attrs["width_class"] = "asks-area"
         asked = [guide for guide in GUIDES.values() if guide.length_label]
         self.fields["length_mm"].help_text = "For " + ", ".join(guide.name.lower() for guide in asked) + "."
         self.fields["open_area_mm2"].help_text = "For gaps and leaks. A gap of 2 mm, 1 m long, is 2,000 mm²."

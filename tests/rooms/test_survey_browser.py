@@ -1,0 +1,97 @@
+"""The survey on a phone and by keyboard, in a browser: the drawing follows the typing, and pages are accessible."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+
+from contractor.accounts.models import Role
+from contractor.rooms import services
+from contractor.rooms.models import Opening, Patch
+from tests.factories import ConstructionFactory, JobFactory, UserFactory
+
+PHONE = {"width": 390, "height": 844}
+PASSWORD = "long-enough-for-tests"
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def phone(browser, live_server):
+    """A page the size of a phone, signed in as the office."""
+    person = UserFactory(role=Role.OFFICE, password=PASSWORD)
+    context = browser.new_context(base_url=live_server.url, viewport=PHONE, has_touch=True)
+    page = context.new_page()
+    page.goto("/sign-in/")
+    page.fill("input[name=username]", person.username)
+    page.fill("input[name=password]", PASSWORD)
+    page.locator("main button[type=submit]").click()
+    page.get_by_role("heading", level=1).wait_for()
+    yield page
+    context.close()
+
+
+@pytest.fixture
+def room():
+    room = services.room_create(job=JobFactory(), name="Study", length_mm=4200, width_mm=3600, height_mm=2400)
+    wall = room.surfaces.get(letter="B")
+    wall.role, wall.boxes = "separating", 2
+    services.surface_save(surface=wall, construction=ConstructionFactory(), condition="blown", depth_limit_mm=100)
+    window = Opening(surface=wall, kind="window", x_mm=2000, y_mm=900, width_mm=1000, height_mm=1200)
+    services.opening_save(opening=window)
+    return room
+
+
+def test_a_patch_by_keyboard_alone_with_the_drawing_following(phone, room):
+    wall = room.surfaces.get(letter="B")
+    phone.goto(reverse("rooms:patch-new", args=[wall.pk]))
+
+    phone.get_by_label("Name", exact=True).focus()
+    phone.keyboard.type("Chimney breast")
+    for value in ("1100", "2800"):
+        phone.keyboard.press("Tab")
+        phone.keyboard.press("ControlOrMeta+a")
+        phone.keyboard.type(value)
+    caption = phone.locator("#drawing figcaption")
+    caption.get_by_text("reaches 300 mm past the right-hand end").wait_for()
+    phone.keyboard.press("ControlOrMeta+a")
+    phone.keyboard.type("1400")
+    phone.locator("#drawing text", has_text="1,400").wait_for()
+    assert "past the right-hand end" not in caption.inner_text()
+    phone.keyboard.press("Enter")
+
+    phone.get_by_text("Chimney breast is saved.").wait_for()
+    patch = Patch.objects.get(is_rest=False)
+    assert (patch.x_mm, patch.width_mm, patch.height_mm) == (1100, 1400, 2400)
+
+
+def test_the_junction_is_asked_only_of_a_surface_that_runs_past(phone, room):
+    phone.goto(reverse("rooms:surface", args=[room.surfaces.get(letter="A").pk]))
+
+    junction = phone.get_by_label("How it meets the separating surface")
+    assert not junction.is_visible()
+    phone.get_by_label("Runs past the separating surface").check()
+    assert junction.is_visible()
+    phone.get_by_label("Takes no part").check()
+    assert not junction.is_visible()
+
+
+@pytest.mark.parametrize(
+    "name", ["survey", "room-new", "room", "room-edit", "surface", "patch-new", "opening", "side-path-new"]
+)
+def test_pages_fit_a_phone_and_are_accessible(phone, room, name):
+    wall = room.surfaces.get(letter="B")
+    pk = {
+        "survey": room.job.number,
+        "room-new": room.job.number,
+        "surface": wall.pk,
+        "patch-new": wall.pk,
+        "opening": wall.openings.get().pk,
+    }.get(name, room.pk)
+
+    phone.goto(reverse(f"rooms:{name}", args=[pk]))
+
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert phone.evaluate("window.policyViolations") == []
+    assert phone.locator("h1").count() == 1
+    violations = Axe().run(phone).response["violations"]
+    assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in violations] == []
