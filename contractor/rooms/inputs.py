@@ -2,14 +2,24 @@
 
 import hashlib
 import json
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from django.db.models import Model, Prefetch, Q
+from django.db.models import Model, Prefetch, Q, QuerySet
 
-from contractor.catalogue.models import BuildUp, ConstructionLayer, LabourAllowance, LabourFactor, Material
+from contractor.catalogue.models import (
+    BuildUp,
+    BuildUpFixing,
+    BuildUpLayer,
+    ConstructionLayer,
+    HoldPoint,
+    LabourAllowance,
+    LabourFactor,
+    Material,
+)
 from contractor.jobs.models import Job, NoiseHeard
-from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface
+from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
 
@@ -31,7 +41,7 @@ class Inputs:
     rooms: list[Room]
     on_patch: dict[int, Choice]
     on_side_path: dict[int, Choice]
-    stock: list[Material]
+    stock: list[Material] = field(default_factory=list)
     factors: dict[str, LabourFactor] = field(default_factory=dict)
     allowances: dict[str, LabourAllowance] = field(default_factory=dict)
 
@@ -41,44 +51,86 @@ class Inputs:
 
 
 def surveyed_rooms(job: Job) -> list[Room]:
-    """The job's rooms with surfaces, patches, openings, side paths and every construction down to its materials."""
-    layers = ConstructionLayer.objects.select_related("material")
-    patches = Patch.objects.prefetch_related("construction", Prefetch("construction__layers", layers))
-    openings = Opening.objects.prefetch_related("construction", Prefetch("construction__layers", layers))
-    surfaces = Surface.objects.prefetch_related(
+    """The job's rooms with surfaces, patches, openings, side paths and every construction down to its materials.
+
+    Orders are given here because the models' own would join their parents, which are known.
+    """
+    layers = ConstructionLayer.objects.select_related("material").order_by("order")
+    patches = Patch.objects.order_by("-is_rest", "x_mm", "y_mm", "pk").prefetch_related(
+        "construction", Prefetch("construction__layers", layers)
+    )
+    openings = Opening.objects.order_by("x_mm", "y_mm", "pk").prefetch_related(
+        "construction", Prefetch("construction__layers", layers)
+    )
+    surfaces = Surface.objects.order_by("letter", "pk").prefetch_related(
         Prefetch("patches", patches),
         Prefetch("openings", openings),
         "far_construction",
         Prefetch("far_construction__layers", layers),
     )
-    return list(Room.objects.filter(job=job).prefetch_related(Prefetch("surfaces", surfaces), "side_paths"))
+    return list(
+        Room.objects.filter(job=job).prefetch_related(
+            Prefetch("surfaces", surfaces), Prefetch("side_paths", SidePath.objects.order_by("pk"))
+        )
+    )
 
 
 def build_ups_with_layers():
     """Every build-up with what the bridge and the take-off read of it."""
-    return BuildUp.objects.prefetch_related("layers__material", "fixings__material", "hold_points")
+    return BuildUp.objects.prefetch_related(
+        Prefetch("layers", BuildUpLayer.objects.select_related("material").order_by("order")),
+        Prefetch("fixings", BuildUpFixing.objects.select_related("material").order_by("pk")),
+        Prefetch("hold_points", HoldPoint.objects.order_by("order")),
+    )
+
+
+def built_treatments() -> QuerySet[Treatment]:
+    """Treatments with their build-ups down to the materials."""
+    return Treatment.objects.order_by("pk").prefetch_related(Prefetch("build_up", build_ups_with_layers()))
+
+
+def choices_of(treatments: Iterable[Treatment]) -> tuple[dict[int, Choice], dict[int, Choice]]:
+    """What is built by patch and by side path."""
+    chosen = [(t, Choice(build_up=t.build_up, boards_run=t.boards_run)) for t in treatments]
+    on_patch = {t.patch_id: choice for t, choice in chosen if t.patch_id}
+    return on_patch, {t.side_path_id: choice for t, choice in chosen if t.side_path_id}
 
 
 def gather(scheme: Scheme) -> Inputs:
     """What the scheme is worked out from. The number of queries is the same whatever the size of the job."""
-    treatments = list(scheme.treatments.prefetch_related(Prefetch("build_up", build_ups_with_layers())))
-    on_patch = {t.patch_id: Choice(build_up=t.build_up, boards_run=t.boards_run) for t in treatments if t.patch_id}
-    on_path = {t.side_path_id: Choice(build_up=t.build_up) for t in treatments if t.side_path_id}
-    return inputs_for(job=scheme.job, on_patch=on_patch, on_side_path=on_path)
-
-
-def inputs_for(*, job: Job, on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> Inputs:
-    """The same for choices that are not saved."""
+    on_patch, on_side_path = choices_of(built_treatments().filter(scheme=scheme))
     return Inputs(
-        job=job,
-        noises=list(job.noises.all()),
-        rooms=surveyed_rooms(job),
+        job=scheme.job,
+        noises=list(scheme.job.noises.all()),
+        rooms=surveyed_rooms(scheme.job),
         on_patch=on_patch,
         on_side_path=on_side_path,
         stock=list(Material.objects.filter(Q(form__in=["sheet", "length"]) | Q(kind="sealant")).order_by("pk")),
         factors={factor.key: factor for factor in LabourFactor.objects.all()},
         allowances={a.key: a for a in LabourAllowance.objects.select_related("rate")},
     )
+
+
+def inputs_to_predict(job: Job, on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> Inputs:
+    """Enough for a prediction of choices that need not be saved; nothing to take off from."""
+    return Inputs(
+        job=job,
+        noises=list(job.noises.all()),
+        rooms=surveyed_rooms(job),
+        on_patch=on_patch,
+        on_side_path=on_side_path,
+    )
+
+
+def inputs_by_scheme(job: Job, schemes: Iterable[Scheme]) -> dict[int, Inputs]:
+    """Enough to predict each of the job's schemes, which share one reading of the survey. `schemes` have their
+    treatments loaded by `built_treatments`."""
+    survey = inputs_to_predict(job, {}, {})
+    found = {}
+    for scheme in schemes:
+        on_patch, on_side_path = choices_of(scheme.treatments.all())
+        found[scheme.pk] = replace(survey, on_patch=on_patch, on_side_path=on_side_path)
+    return found
 
 
 def fingerprint(inputs: Inputs, engine_version: str) -> str:

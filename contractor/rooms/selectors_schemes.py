@@ -1,13 +1,15 @@
 """Reads of schemes, and of which build-ups fit where."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from django.db.models import Count, Prefetch, QuerySet
+from django.db.models import Count, Prefetch
 from django.shortcuts import get_object_or_404
 
 from contractor.catalogue.models import BuildUp
 from contractor.jobs.models import Job
-from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.inputs import build_ups_with_layers, built_treatments
+from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface
 
 SIDE_PATH_SURFACES = {
     SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
@@ -48,19 +50,20 @@ class Place:
         return [fit for fit in self.fits if fit.why_not]
 
 
-def schemes_of(job: Job) -> QuerySet[Scheme]:
-    """The job's schemes in order, each with what it builds and its kept calculation."""
-    treatments = Treatment.objects.select_related("build_up", "patch__surface", "side_path")
-    return (
-        Scheme.objects.filter(job=job)
-        .select_related("calculation")
-        .prefetch_related(Prefetch("treatments", treatments))
-    )
+def schemes_of(job: Job) -> list[Scheme]:
+    """The job's schemes in order, each with what it builds where."""
+    treatments = built_treatments().select_related("patch__surface", "side_path")
+    return list(job.schemes.order_by("position", "pk").prefetch_related(Prefetch("treatments", treatments)))
 
 
 def scheme_for(scheme_id: int) -> Scheme:
     """The scheme with its job, home and customer; 404 if there is none."""
-    return get_object_or_404(Scheme.objects.select_related("job__property__customer", "calculation"), pk=scheme_id)
+    return get_object_or_404(Scheme.objects.select_related("job__property__customer"), pk=scheme_id)
+
+
+def build_ups_by_id(ids: Iterable[int]) -> dict[int, BuildUp]:
+    """Build-ups with their layers, for choices that are not saved."""
+    return build_ups_with_layers().in_bulk(list(ids))
 
 
 def treatment_state(job: Job) -> tuple[str, str]:

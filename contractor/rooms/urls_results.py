@@ -1,3 +1,20 @@
 """Addresses of treatments, predictions and the take-off."""
 
-urlpatterns = []
+from django.urls import path
+
+from contractor.rooms.views import results
+
+scheme_urls = [
+    path("jobs/<int:number>/treatment/", results.schemes, name="schemes"),
+    path("jobs/<int:number>/treatment/new/", results.scheme_new, name="scheme-new"),
+    path("schemes/<int:scheme_id>/", results.scheme, name="scheme"),
+    path("schemes/<int:scheme_id>/preview/", results.scheme_preview, name="scheme-preview"),
+    path("schemes/<int:scheme_id>/delete/", results.scheme_delete, name="scheme-delete"),
+]
+
+result_urls = [
+    path("schemes/<int:scheme_id>/prediction/", results.prediction, name="prediction"),
+    path("schemes/<int:scheme_id>/take-off/", results.takeoff, name="takeoff"),
+]
+
+urlpatterns = scheme_urls + result_urls

@@ -9,7 +9,17 @@ from contractor.rooms.models import Scheme, Treatment
 from contractor.rooms.selectors_schemes import Place
 
 
-class NewSchemeForm(forms.ModelForm):
+class NamedScheme(forms.ModelForm):
+    """Tells beside the name when another option of the job has it."""
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        if self.instance.job.schemes.exclude(pk=self.instance.pk).filter(name=name).exists():
+            raise forms.ValidationError("This job already has an option of that name.", code="unique")
+        return name
+
+
+class NewSchemeForm(NamedScheme):
     """A name, and an option to start from."""
 
     copy_of = forms.ModelChoiceField(
@@ -28,9 +38,6 @@ class NewSchemeForm(forms.ModelForm):
         self.fields["name"].widget.attrs |= {"width_class": "half"}
         self.fields["copy_of"].widget.attrs |= {"width_class": "half"}
 
-    def _get_validation_exclusions(self):
-        return super()._get_validation_exclusions() - {"job"}  # so that a name used twice is told beside its field
-
 
 class BuildUpSelect(forms.Select):
     """Shows what fits first, then what does not, with the reason and not to be chosen."""
@@ -42,7 +49,7 @@ class BuildUpSelect(forms.Select):
         return option
 
 
-class TreatmentsForm(forms.ModelForm):
+class TreatmentsForm(NamedScheme):
     """The option's name and words, and for every place a build-up that fits it.
 
     Fields are named after the places: `patch-12`, `patch-12-run`, `path-3`.
@@ -63,9 +70,6 @@ class TreatmentsForm(forms.ModelForm):
         for place in places:
             treatment = on_patch.get(place.patch.pk) if place.patch else on_path.get(place.side_path.pk)
             self._add_place(place, treatment)
-
-    def _get_validation_exclusions(self):
-        return super()._get_validation_exclusions() - {"job"}
 
     def _add_place(self, place: Place, treatment: Treatment | None) -> None:
         self.fields[place.key] = forms.ChoiceField(
@@ -106,18 +110,22 @@ class TreatmentsForm(forms.ModelForm):
         ]
 
     def choices_by_place(self) -> tuple[dict[int, int], dict[int, int], dict[int, str]]:
-        """What is chosen in the valid places: build-up ids by patch and by side path, and the boards' run by patch."""
+        """Build-up ids by patch and by side path, and the boards' run by patch: of a form that was sent what its valid
+        fields choose, of another what is saved."""
         on_patch, on_path, runs = {}, {}, {}
         for place in self.places:
-            chosen = self.cleaned_data.get(place.key)
+            chosen = self._value(place.key)
             if not chosen:
                 continue
             if place.patch:
                 on_patch[place.patch.pk] = int(chosen)
-                runs[place.patch.pk] = self.cleaned_data.get(f"{place.key}-run") or Direction.VERTICAL
+                runs[place.patch.pk] = self._value(f"{place.key}-run") or Direction.VERTICAL
             else:
                 on_path[place.side_path.pk] = int(chosen)
         return on_patch, on_path, runs
+
+    def _value(self, key: str):
+        return self.cleaned_data.get(key) if self.is_bound else self.initial.get(key)
 
 
 def choices_with(build_ups: dict, ids: dict[int, int], runs: dict[int, str] | None = None) -> dict[int, Choice]:

@@ -24,7 +24,7 @@ from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.prediction.side_paths.bridge import side_path_of
 from contractor.rooms.takeoff.faces import net_area_mm2
 
-__all__ = ["ENGINE_VERSION", "CannotPredict", "predict", "receiving_room"]
+__all__ = ["ENGINE_VERSION", "CannotPredict", "engine_prediction", "predict", "receiving_room"]
 
 LEAST_AREA_MM2 = 10_000  # a scrap of wall smaller than a hand's breadth square takes no part
 MUSICAL = {NoiseHeard.Kind.MUSIC, NoiseHeard.Kind.INSTRUMENT}
@@ -47,7 +47,7 @@ class CannotPredict(ValueError):
 
 def predict(inputs: Inputs, room: Room) -> dict:
     """The prediction of one room as JSON (see `Calculation.predictions`). Raises CannotPredict."""
-    result = predict_room(receiving_room(inputs, room))
+    result = engine_prediction(receiving_room(inputs, room))
     surfaces = _surface_letters(room)
     return {
         "room": room.name,
@@ -60,6 +60,14 @@ def predict(inputs: Inputs, room: Room) -> dict:
         "notices": _notices(result),
         "words": _words(inputs.noises, result, float(room.reverberation_s)),
     }
+
+
+def engine_prediction(room: ReceivingRoom) -> Prediction:
+    """The engine's own answer. Raises CannotPredict."""
+    try:
+        return predict_room(room)
+    except InputError as error:
+        raise CannotPredict(f"{error.message} ({error.field}).") from error
 
 
 def receiving_room(inputs: Inputs, room: Room) -> ReceivingRoom:

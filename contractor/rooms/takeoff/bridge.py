@@ -25,6 +25,7 @@ FREE_JOINT_MM = 300  # a floating deck has no supports; its joints may fall anyw
 BAR_INSET_MM = 50  # first and last bar from floor and ceiling, common practice 50 to 75
 SPANNING_DEPTH_MM = 48
 STUD_FACE_MM = 48
+STAGGER_MM = 600
 
 
 class CannotTakeOff(ValueError):
@@ -69,7 +70,7 @@ def supports_of(face: Face) -> dict | None:
 def _spacing_of(face: Face, layer: BuildUpLayer) -> dict:
     """Studs stand from the left edge; bars start a hand's breadth off; joists span the short way."""
     direction = layer.direction or "vertical"
-    if _spans(layer) and face.surface is not None and face.surface.face != Surface.Face.WALL:
+    if _spans(layer) and face.surface is not None and not _is_wall(face):
         direction = "vertical" if face.height_mm < face.width_mm else "horizontal"
     is_bar = direction == "horizontal" and not _spans(layer)
     return {"spacing_mm": layer.spacing_mm, "first_mm": BAR_INSET_MM if is_bar else 0, "direction": direction}
@@ -121,32 +122,56 @@ def lay_faces(faces: list[Face], stock: list[Material]) -> Boarding:
     for face in faces:
         layers = board_layers(face)
         if layers and face.outline_mm:
-            upright_mm = face.height_mm - WALL_GAP_MM - FLOOR_GAP_MM if face.surface.face == Surface.Face.WALL else 0
+            upright_mm = face.height_mm - WALL_GAP_MM - FLOOR_GAP_MM if _is_wall(face) else 0
             chosen[face.key] = tuple(board_for(layer, upright_mm, stock) for layer in layers)
             wanted.append(face)
-    for orientation in ("upright", "across"):
-        group = [face for face in wanted if _orientation(face) == orientation]
-        if group:
-            _lay_group(group, chosen, orientation, done)
+    groups: dict[tuple[str, int], list[Face]] = {}
+    for face in wanted:
+        groups.setdefault((_orientation(face, chosen[face.key]), _stagger_mm(face)), []).append(face)
+    for (orientation, stagger_mm), group in groups.items():
+        rules = BoardRules(orientation=orientation, stagger_mm=stagger_mm, course_stagger_mm=stagger_mm)
+        _lay_group(group, chosen, rules, done)
     return done
 
 
-def _orientation(face: Face) -> str:
-    """Ceilings and floors go across their supports; on a wall the treatment says whether boards stand or lie."""
-    if face.surface.face != Surface.Face.WALL:
+def _orientation(face: Face, boards: tuple[Material, ...]) -> str:
+    """Ceilings and floors go across their supports. On a wall the treatment says whether boards stand or lie, unless
+    the build-up lays one layer each way."""
+    if not _is_wall(face):
         return "across"
-    set_out = supports_of(face)
-    supports_run = set_out["direction"] if set_out else "vertical"
+    if len({layer.direction for layer in board_layers(face) if layer.direction}) > 1:
+        return "auto"
+    if _has_free_joints(face, boards):
+        return "upright"
+    supports_run = (supports_of(face) or {"direction": "vertical"})["direction"]
     return "upright" if face.choice.boards_run == supports_run else "across"
 
 
-def _lay_group(group: list[Face], chosen: dict, orientation: str, done: Boarding) -> None:
+def _has_free_joints(face: Face, boards: tuple[Material, ...]) -> bool:
+    """Upright boards tall enough for the wall cross every bar, so their joints need not fall on any of them."""
+    set_out = supports_of(face)
+    bars = set_out is not None and set_out["direction"] == "horizontal"
+    shortest_mm = min(max(board.length_mm, board.width_mm) for board in boards)
+    return bars and face.choice.boards_run == "vertical" and face.height_mm <= shortest_mm
+
+
+def _stagger_mm(face: Face) -> int:
+    """Joints of neighbouring layers keep one support apart: 600, on a ceiling the spacing of its bars."""
+    set_out = supports_of(face)
+    return min(STAGGER_MM, set_out["spacing_mm"]) if set_out and not _is_wall(face) else STAGGER_MM
+
+
+def _is_wall(face: Face) -> bool:
+    return face.surface is not None and face.surface.face == Surface.Face.WALL
+
+
+def _lay_group(group: list[Face], chosen: dict, rules: BoardRules, done: Boarding) -> None:
     group = list(group)
     while group:
-        surfaces = [boarded(f, tuple(_board(m) for m in chosen[f.key])) for f in group]
+        surfaces = [_to_lay(face, chosen[face.key]) for face in group]
         seconds = min(SECONDS_A_FACE * len(group), SECONDS_IN_ALL)
         try:
-            layout = lay_job(surfaces, rules=BoardRules(orientation=orientation), seconds=seconds)
+            layout = lay_job(surfaces, rules=rules, seconds=seconds)
         except InputError as error:
             at_fault = _at_fault(error, group)
             done.problems[at_fault.key] = _plain(error, at_fault)
@@ -154,6 +179,13 @@ def _lay_group(group: list[Face], chosen: dict, orientation: str, done: Boarding
             continue
         _take(layout, group, chosen, done)
         return
+
+
+def _to_lay(face: Face, materials: tuple[Material, ...]) -> BoardedSurface:
+    surface = boarded(face, tuple(_board(material) for material in materials))
+    if _has_free_joints(face, materials):
+        return replace(surface, supports=Supports(spacing_mm=STAGGER_MM))
+    return surface
 
 
 def _board(material: Material) -> Board:
@@ -257,9 +289,8 @@ def set_out(face: Face, layer: BuildUpLayer, track: Material | None) -> dict[str
     Without a `track` of its own, a stud wall has plates of the studs' material.
     """
     longest = layer.material.length_mm
-    is_wall = face.surface is not None and face.surface.face == Surface.Face.WALL
     if _spacing_of(face, layer)["direction"] == "vertical" or _spans(layer):
-        rules, inset_mm = replace(STUDS, across_ends=is_wall, beside_openings=is_wall), 0
+        rules, inset_mm = replace(STUDS, across_ends=_is_wall(face), beside_openings=_is_wall(face)), 0
     else:
         rules, inset_mm = replace(BARS, longest_mm=longest), BAR_INSET_MM
     try:
@@ -369,10 +400,10 @@ def sealant_ml(face: Face) -> Decimal:
     return Decimal(str(sealant_tubes(runs, tube_ml=1000, waste_percent=0).volume_l * 1000))
 
 
-def screw_problem(length_mm: int, through_mm: list[float], into: str, bar_depth_mm: float) -> str | None:
+def screw_problem(length_mm: int, through_mm: float, into: str, bar_depth_mm: float) -> str | None:
     """Why a screw must not be used here, or None."""
     try:
-        check_screw(length_mm, through_mm, into=into, bar_depth_mm=bar_depth_mm)
+        check_screw(length_mm, [through_mm], into=into, bar_depth_mm=bar_depth_mm)
     except InputError as error:
         return error.message
     return None

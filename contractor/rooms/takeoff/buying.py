@@ -2,6 +2,7 @@
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 from decimal import ROUND_DOWN, Decimal
 
 from contractor.catalogue.models import Material
@@ -13,11 +14,8 @@ SHEETS_PER_SPARE = 15  # one whole sheet kept spare for damage for every fifteen
 
 def buy_list(wants: Wants) -> tuple[list[dict], dict[str, list[dict]]]:
     """Lines to buy, and each face's needs with its share of their cost. Shares add up to the lines' cost exactly."""
-    by_material: dict[str, list[Need]] = defaultdict(list)
-    for need in wants.needs:
-        by_material[need.material.key].append(need)
     lines, shares = [], defaultdict(list)
-    for _, needs in sorted(by_material.items(), key=lambda row: (row[1][0].material.kind, row[0])):
+    for needs in _by_material(wants.needs):
         line = _line(needs, wants)
         lines.append(line)
         for face_key, quantity, cost in _shared(needs, Decimal(line["cost"])):
@@ -40,7 +38,7 @@ def unpriced(wants: Wants) -> list[str]:
 
 def _line(needs: list[Need], wants: Wants) -> dict:
     material, unit = needs[0].material, needs[0].unit
-    by_plan = wants.packs.get(material.key, 0)
+    by_plan = wants.packs.get(material.key, 0) if any(need.is_planned for need in needs) else 0
     loose = [need for need in needs if not need.is_planned]
     packs = by_plan + (packs_for(material, sum(need.quantity for need in loose), unit) if loose else 0)
     spare = packs // SHEETS_PER_SPARE if material.form == Material.Form.SHEET and by_plan else 0
@@ -65,6 +63,26 @@ def _line(needs: list[Need], wants: Wants) -> dict:
         "price_is_illustrative": material.price_is_illustrative,
         "basis": _basis(material, needs, wants, by_plan, spare),
     }
+
+
+def _by_material(needs: list[Need]) -> list[list[Need]]:
+    """Needs of one material together in one unit, in the catalogue's order of kinds; what cannot be turned into that
+    unit is bought on a line of its own."""
+    units: dict[str, str] = {}
+    for need in sorted(needs, key=lambda n: not n.is_planned):
+        units.setdefault(need.material.key, need.unit)
+    groups: dict[tuple[str, str, str], list[Need]] = defaultdict(list)
+    for need in needs:
+        same = _converted(need, units[need.material.key])
+        groups[same.material.kind, same.material.key, same.unit].append(same)
+    return [group for _, group in sorted(groups.items())]
+
+
+def _converted(need: Need, unit: str) -> Need:
+    wanted, held = pack_holds(need.material, unit), pack_holds(need.material, need.unit)
+    if need.unit == unit or not wanted or not held:
+        return need
+    return replace(need, quantity=need.quantity * wanted / held, unit=unit)
 
 
 def packs_for(material: Material, quantity: Decimal, unit: str) -> int:

@@ -75,14 +75,14 @@ def screw_problem(face: Face) -> str | None:
     if support is None and not bars:
         return None
     into = "bar" if bars else "timber" if _is_timber(support) else "steel"
-    through: list[float] = []
+    through_mm = 0.0  # boards, membrane and damping between them, taken at their full thickness
     for layer in layers:
         if layer.role not in (Role.MEMBRANE, Role.BOARD, Role.DAMPING):
             continue
-        through.append(float(layer.thickness_mm))
+        through_mm += float(layer.thickness_mm)
         for fixing in _fixings_of(face, layer):
             depth = max((float(bar.thickness_mm) for bar in bars), default=0.0)
-            problem = bridge.screw_problem(fixing.screw_length_mm, through, into, depth)
+            problem = bridge.screw_problem(fixing.screw_length_mm, through_mm, into, depth)
             if problem:
                 return (
                     f"{face.label}, {layer.description}: {problem} Change the screw of this build-up in the catalogue."

@@ -1,0 +1,188 @@
+"""What is built in each option, what will be heard then, and what it takes."""
+
+from collections import defaultdict
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from contractor.accounts.access import office_only
+from contractor.common.boards import boards_drawing, sheet_drawing
+from contractor.jobs.models import Job
+from contractor.jobs.selectors import job_for
+from contractor.jobs.thread import thread_for
+from contractor.rooms import graphs, services
+from contractor.rooms import selectors_schemes as selectors
+from contractor.rooms.calculation import Predicted, predict_rooms
+from contractor.rooms.forms.schemes import NewSchemeForm, TreatmentsForm, choices_with
+from contractor.rooms.inputs import inputs_by_scheme, inputs_to_predict, surveyed_rooms
+from contractor.rooms.models import Scheme
+
+FACE_BOX, SHEET_BOX = (520, 400), (190, 360)  # CSS pixels that elevations and sheets are drawn for
+
+
+def in_job(job: Job, **context) -> dict:
+    """The context of every page of this step."""
+    return {"job": job, "thread": thread_for(job, current="treatment"), **context}
+
+
+@office_only
+@require_GET
+def schemes(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    found = selectors.schemes_of(job)
+    inputs = inputs_by_scheme(job, found)
+    options = [{"scheme": scheme, "predicted": predict_rooms(inputs[scheme.pk])} for scheme in found]
+    return render(request, "rooms/schemes.html", in_job(job, options=options, form=NewSchemeForm(job=job)))
+
+
+@office_only
+def scheme_new(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    form = NewSchemeForm(request.POST or None, job=job)
+    if form.is_valid():
+        made = services.scheme_create(
+            job=job, name=form.cleaned_data["name"], copy_of=form.cleaned_data["copy_of"], user=request.user
+        )
+        return redirect("rooms:scheme", made.pk)
+    return render(request, "rooms/scheme_new.html", in_job(job, form=form))
+
+
+@office_only
+def scheme(request: HttpRequest, scheme_id: int) -> HttpResponse:
+    found = selectors.scheme_for(scheme_id)
+    form = _treatments_form(request, found)
+    if form.is_valid():
+        on_patch, on_side_path = _choices(form)
+        services.scheme_update(
+            scheme=found,
+            name=form.cleaned_data["name"],
+            summary=form.cleaned_data["summary"],
+            on_patch=on_patch,
+            on_side_path=on_side_path,
+            user=request.user,
+        )
+        messages.success(request, "The treatment is saved.")
+        return redirect("rooms:scheme", found.pk)
+    predicted = _predicted(found, form)
+    return render(request, "rooms/scheme.html", in_job(found.job, scheme=found, form=form, predicted=predicted))
+
+
+@office_only
+@require_POST
+def scheme_preview(request: HttpRequest, scheme_id: int) -> HttpResponse:
+    """The summary for what is chosen in the form, nothing saved."""
+    found = selectors.scheme_for(scheme_id)
+    form = _treatments_form(request, found)
+    form.is_valid()
+    return render(request, "rooms/_scheme_summary.html", {"scheme": found, "predicted": _predicted(found, form)})
+
+
+@office_only
+@require_POST
+def scheme_delete(request: HttpRequest, scheme_id: int) -> HttpResponse:
+    found = selectors.scheme_for(scheme_id)
+    services.scheme_delete(scheme=found, user=request.user)
+    messages.success(request, f"“{found.name}” is deleted.")
+    return redirect("rooms:schemes", found.job.number)
+
+
+def _treatments_form(request: HttpRequest, scheme: Scheme) -> TreatmentsForm:
+    places = selectors.places_of(surveyed_rooms(scheme.job))
+    return TreatmentsForm(request.POST or None, instance=scheme, places=places, chosen=list(scheme.treatments.all()))
+
+
+def _choices(form: TreatmentsForm):
+    """What the valid fields of a form choose, as the prediction wants it; what is saved, for a form not sent."""
+    on_patch, on_side_path, runs = form.choices_by_place()
+    build_ups = selectors.build_ups_by_id({*on_patch.values(), *on_side_path.values()})
+    return choices_with(build_ups, on_patch, runs), choices_with(build_ups, on_side_path)
+
+
+def _predicted(scheme: Scheme, form: TreatmentsForm) -> Predicted:
+    return predict_rooms(inputs_to_predict(scheme.job, *_choices(form)))
+
+
+@office_only
+@require_GET
+def prediction(request: HttpRequest, scheme_id: int) -> HttpResponse:
+    found = selectors.scheme_for(scheme_id)
+    kept = services.calculate(scheme=found)
+    rooms = [
+        {
+            "prediction": told,
+            "curve": graphs.curve(told),
+            "shares": graphs.shares(told),
+            "paths": sorted(told["paths"], key=lambda path: -path["share_after"]),
+            "range": _range(told["after"]),
+        }
+        for told in kept.predictions.values()
+    ]
+    unpredicted = [room for room in kept.takeoff["problems"] if room["face"] in _names_without(found, kept)]
+    context = in_job(found.job, scheme=found, rooms=rooms, problems=unpredicted, engine_version=kept.engine_version)
+    return render(request, "rooms/prediction.html", context)
+
+
+def _range(side: dict) -> tuple[int, int]:
+    """From and to, in whole decibels, of the rating give or take one standard uncertainty."""
+    return round(side["weighted_db"] - side["uncertainty_db"]), round(side["weighted_db"] + side["uncertainty_db"])
+
+
+def _names_without(scheme: Scheme, kept) -> set[str]:
+    """Names of rooms that have no prediction."""
+    return {room.name for room in scheme.job.rooms.all() if str(room.pk) not in kept.predictions}
+
+
+@office_only
+@require_GET
+def takeoff(request: HttpRequest, scheme_id: int) -> HttpResponse:
+    found = selectors.scheme_for(scheme_id)
+    told = services.calculate(scheme=found).takeoff
+    context = in_job(
+        found.job,
+        scheme=found,
+        takeoff=told,
+        faces=_drawn_faces(told),
+        sheet_groups=_grouped_sheets(told["sheets"]),
+        length_groups=_grouped_lengths(told["lengths"]),
+        is_illustrative=any(line["price_is_illustrative"] for line in told["buy"]),
+    )
+    return render(request, "rooms/takeoff.html", context)
+
+
+def _drawn_faces(told: dict) -> list[dict]:
+    notices = defaultdict(list)
+    for notice in told["notices"]:
+        notices[notice["face"]].append(notice["text"])
+    return [
+        {
+            "face": face,
+            "notices": notices[face["key"]],
+            "preparation": [line for line in told["preparation"] if line["face"] == face["key"]],
+            "drawings": [
+                {"layer": layer, "drawing": boards_drawing(face, layer, box=FACE_BOX)}
+                for layer in face["layers"]
+                if layer["pieces"]
+            ],
+            "cuts": [layer for layer in face["layers"] if layer["cuts"]],
+        }
+        for face in told["faces"]
+    ]
+
+
+def _grouped_sheets(sheets: list[dict]) -> list[dict]:
+    groups: dict[str, list] = defaultdict(list)
+    for sheet in sheets:
+        groups[sheet["material"]].append(sheet_drawing(sheet, box=SHEET_BOX))
+    return [{"material": material, "drawings": drawings} for material, drawings in groups.items()]
+
+
+def _grouped_lengths(lengths: list[dict]) -> list[dict]:
+    groups: dict[str, list] = defaultdict(list)
+    for length in lengths:
+        groups[length["material"]].append(length)
+    return [
+        {"material": material, "rows": list(zip(used, graphs.lengths(used), strict=True))}
+        for material, used in groups.items()
+    ]
