@@ -125,6 +125,9 @@ class SurfaceForm(DrawnForm):
         self.fields["far_construction"].empty_label = "The same"
         role = (self.data.get("role") if self.is_bound else None) or self.instance.role
         self.fields["construction"].required = role in (Surface.Role.SEPARATING, Surface.Role.FLANKING)
+        # Shown as required wherever it is shown at all.
+        self.fields["junction"].required = role == Surface.Role.FLANKING or not self.is_bound
+        self.fields["junction"].error_messages["required"] = "Say how this surface meets the separating one."
         self._say_what_sizes_are(face)
         rest = rest_of(self.instance) if self.instance.pk else None
         if rest:
@@ -149,11 +152,9 @@ class SurfaceForm(DrawnForm):
 
     def clean(self) -> dict:
         data = super().clean()
-        if data.get("role") == Surface.Role.FLANKING:
-            if not data.get("junction"):
-                self.add_error("junction", "Say how this surface meets the separating one.")
-            if not data.get("junction_length_mm") and "junction_length_mm" not in self.errors:
-                data["junction_length_mm"] = self._junction_length_mm(data)
+        is_flanking = data.get("role") == Surface.Role.FLANKING
+        if is_flanking and not data.get("junction_length_mm") and "junction_length_mm" not in self.errors:
+            data["junction_length_mm"] = self._junction_length_mm(data)
         return data
 
     def _junction_length_mm(self, data: dict) -> int | None:
@@ -189,10 +190,9 @@ class SurfaceForm(DrawnForm):
 
 
 class SidePathForm(forms.ModelForm):
-    length_mm = length("Length", required=False)
+    length_mm = length("Length")
     open_area_mm2 = forms.IntegerField(
         label="Open area",
-        required=False,
         min_value=1,
         max_value=1_000_000,
         widget=forms.TextInput(attrs={"inputmode": "numeric", "data-unit": "mm²"}),
@@ -208,6 +208,8 @@ class SidePathForm(forms.ModelForm):
         self.fields["kind"].choices = SidePath.Kind.choices
         self.fields["name"].required = False
         self.fields["name"].help_text = "Left empty, the kind is taken."
+        if self.is_bound:
+            self._ask_only_what_the_kind_needs()
         self.fields["length_mm"].widget.attrs["width_class"] = "asks-length"
         self.fields["open_area_mm2"].widget.attrs["width_class"] = "asks-area"
         asked = [guide for guide in GUIDES.values() if guide.length_label]
@@ -220,8 +222,12 @@ class SidePathForm(forms.ModelForm):
         if guide is None:
             return data
         data["name"] = data.get("name") or guide.name
-        if guide.length_label and not data.get("length_mm") and "length_mm" not in self.errors:
-            self.add_error("length_mm", f"{guide.length_label} is needed.")
-        if guide.area_label and not data.get("open_area_mm2") and "open_area_mm2" not in self.errors:
-            self.add_error("open_area_mm2", "Estimate the open area.")
         return data
+
+    def _ask_only_what_the_kind_needs(self) -> None:
+        guide = GUIDES.get(self.data.get("kind"))
+        self.fields["length_mm"].required = guide is not None and bool(guide.length_label)
+        self.fields["open_area_mm2"].required = guide is not None and bool(guide.area_label)
+        if guide is not None:
+            self.fields["length_mm"].error_messages["required"] = f"{guide.length_label} is needed."
+            self.fields["open_area_mm2"].error_messages["required"] = "Estimate the open area."
