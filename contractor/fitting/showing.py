@@ -13,9 +13,9 @@ from contractor.jobs.models import Job
 ONE_PERSON_KG, TWO_PEOPLE_KG = Decimal(20), Decimal(40)
 
 ON_PHONE = {"box": (348, 460), "lettering": 13}
-ON_PAPER = {"box": (174, 98), "lettering": 3.4}
+ON_PAPER = {"box": (174, 128), "lettering": 3.4}
 SHEET_ON_PHONE = {"box": (165, 330), "lettering": 12}
-SHEET_ON_PAPER = {"box": (31, 58), "lettering": 2.6}
+SHEET_ON_PAPER = {"box": (40, 66), "lettering": 2.8}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,7 +78,10 @@ class LayerShown:
 
 @dataclass(frozen=True, kw_only=True)
 class Section:
-    """A drawing and the layers that are cut by it: a frame's studs bring their track along, a board layer stands alone."""
+    """A drawing and the layers that are cut by it: a frame's studs bring their track along, a board layer stands alone.
+
+    `sheets` are those it is cut from, for the phone; on paper all sheets of the job stand together.
+    """
 
     title: str
     drawing: BoardDrawing | None
@@ -218,14 +221,6 @@ def _sections(document: dict, face: dict, ticks: dict[str, Tick], *, on_paper: b
 
 def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Tick], *, on_paper: bool) -> Section:
     drawn = layers[-1]
-    places = dict.fromkeys(p["sheet_place"] for p in drawn["pieces"] if p["sheet_place"] is not None)
-    ours = {piece["label"] for piece in drawn["pieces"]}
-    size = SHEET_ON_PAPER if on_paper else SHEET_ON_PHONE
-    sheets = []
-    for place in places:
-        sheet = document["sheets"][place]
-        key = f"sheet-{face['key']}-{drawn['order']}-{place}"
-        sheets.append((sheet, sheet_drawing(sheet, ours=ours, key=key, **size)))
     has_drawing = bool(drawn["pieces"] or drawn["supports"])
     return Section(
         title=drawn["description"],
@@ -238,5 +233,25 @@ def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Ti
             )
             for layer in layers
         ],
-        sheets=sheets,
+        sheets=[] if on_paper else _sheets(document, drawn),
     )
+
+
+def _sheets(document: dict, layer: dict) -> list[tuple[dict, BoardDrawing]]:
+    """The sheets that a layer is cut from; on them, what belongs to other layers is darker."""
+    places = dict.fromkeys(p["sheet_place"] for p in layer["pieces"] if p["sheet_place"] is not None)
+    ours = {piece["label"] for piece in layer["pieces"]}
+    sheets = [(place, document["sheets"][place]) for place in places]
+    return [
+        (sheet, sheet_drawing(sheet, ours=ours, key=f"sheet-{layer['order']}-{place}", **SHEET_ON_PHONE))
+        for place, sheet in sheets
+    ]
+
+
+def sheets_by_material(pack: WorkPack) -> dict[str, list[tuple[dict, BoardDrawing]]]:
+    """Every sheet of the job, drawn for paper, under the name of its material."""
+    by_material: dict[str, list[tuple[dict, BoardDrawing]]] = {}
+    for place, sheet in enumerate(pack.document["sheets"]):
+        drawing = sheet_drawing(sheet, key=f"sheet-{place}", **SHEET_ON_PAPER)
+        by_material.setdefault(sheet["material"], []).append((sheet, drawing))
+    return by_material

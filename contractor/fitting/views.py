@@ -13,7 +13,15 @@ from contractor.common.pdf import pdf_response
 from contractor.fitting import selectors, services
 from contractor.fitting.forms import TickForm
 from contractor.fitting.models import WorkPack
-from contractor.fitting.showing import cautions_shown, cut_counts, cuts_shown, materials_shown, row_of, steps_shown
+from contractor.fitting.showing import (
+    cautions_shown,
+    cut_counts,
+    cuts_shown,
+    materials_shown,
+    row_of,
+    sheets_by_material,
+    steps_shown,
+)
 from contractor.jobs.models import Job
 from contractor.jobs.thread import thread_for
 
@@ -124,6 +132,7 @@ def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
         "materials": materials_shown(found),
         "faces": steps_shown(found, ticks),
         "cut_faces": cuts_shown(found, ticks, on_paper=True),
+        "sheets": sheets_by_material(found),
     }
     return pdf_response("print/site.html", context, f"job-{number}-work-pack.pdf")
 
