@@ -18,12 +18,12 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].label = "Sign-in name"
 
 
-def percent_field(name: str) -> UnitDecimalField:
-    """A percentage of the firm's, with the model's own label, help and limits."""
+def percent_field(name: str, label: str) -> UnitDecimalField:
+    """A percentage of the firm's, with the model's own help and limits."""
     field = Firm._meta.get_field(name)
     return UnitDecimalField(
         unit="%",
-        label=field.verbose_name.capitalize().replace("Vat", "VAT"),
+        label=label,
         help_text=field.help_text,
         max_digits=5,
         decimal_places=2,
@@ -32,11 +32,11 @@ def percent_field(name: str) -> UnitDecimalField:
 
 
 class FirmForm(forms.ModelForm):
-    materials_markup_percent = percent_field("materials_markup_percent")
-    overhead_profit_percent = percent_field("overhead_profit_percent")
-    preliminaries_percent = percent_field("preliminaries_percent")
-    vat_percent = percent_field("vat_percent")
-    deposit_percent = percent_field("deposit_percent")
+    materials_markup_percent = percent_field("materials_markup_percent", "Materials markup")
+    overhead_profit_percent = percent_field("overhead_profit_percent", "Overhead and profit")
+    preliminaries_percent = percent_field("preliminaries_percent", "Preliminaries")
+    vat_percent = percent_field("vat_percent", "VAT")
+    deposit_percent = percent_field("deposit_percent", "Deposit")
 
     groups = [
         ("Who you are", ["name", "address", "phone", "email", "company_number", "vat_number", "insurance_note"]),
@@ -67,9 +67,16 @@ class FirmForm(forms.ModelForm):
             "terms",
             "guarantee",
         ]
-        labels = {"company_number": "Company number", "vat_number": "VAT number", "insurance_note": "Insurance"}
+        labels = {
+            "email": "E-mail",
+            "company_number": "Company number",
+            "vat_number": "VAT number",
+            "insurance_note": "Insurance",
+            "quote_valid_days": "A quote is good for",
+        }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 4}),
+            **{name: forms.Textarea(attrs={"rows": 6}) for name in ("exclusions", "terms", "guarantee")},
             "quote_valid_days": forms.TextInput(attrs={"inputmode": "numeric", "data-unit": "days"}),
         }
 
@@ -89,6 +96,7 @@ class OwnDetailsForm(forms.ModelForm):
     class Meta:
         model = User
         fields = ["first_name", "last_name", "email", "phone"]
+        labels = {"email": "E-mail"}
         widgets = {
             "first_name": forms.TextInput(attrs={"width_class": "half", "autocomplete": "given-name"}),
             "last_name": forms.TextInput(attrs={"width_class": "half", "autocomplete": "family-name"}),
@@ -119,7 +127,7 @@ class PersonForm(forms.ModelForm):
     class Meta:
         model = User
         fields = ["first_name", "last_name", "username", "role", "email", "phone"]
-        labels = {"username": "Sign-in name"}
+        labels = {"username": "Sign-in name", "email": "E-mail"}
         help_texts = {
             "username": "Letters, figures and @ . + - _ only.",
             "role": "A fitter sees the days and jobs they are booked on. The office sees everything but people, "

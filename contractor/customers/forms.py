@@ -18,6 +18,7 @@ class CustomerForm(forms.ModelForm):
     class Meta:
         model = Customer
         fields = ["name", "email", "phone", "notes"]
+        labels = {"email": "E-mail"}
         help_texts = {
             "name": "As a letter to them should begin, such as Mr and Mrs Example.",
             "email": "The proposal goes here.",
