@@ -177,8 +177,7 @@ def _internal(option: Option) -> dict:
 def _make_link(revision: Revision) -> tuple[ProposalLink, str]:
     token = secrets.token_urlsafe(TOKEN_BYTES)
     if revision.status == Revision.Status.SENT:
-        end_of_day = datetime.combine(revision.valid_until + timedelta(days=1), time.min)
-        expires_at = timezone.make_aware(end_of_day)
+        expires_at = timezone.make_aware(datetime.combine(revision.valid_until, time.max.replace(microsecond=0)))
     else:
         expires_at = timezone.now() + KEPT_AFTER_ANSWER
     return ProposalLink.objects.create(revision=revision, token_hash=token_hash(token), expires_at=expires_at), token
