@@ -151,7 +151,7 @@ def floor_lost_m2(faces: Iterable[Mapping]) -> Decimal:
 def _room_after(room: Mapping) -> dict:
     return {
         "name": room["room"],
-        "words": [{key: word[key] for key in ("noise", "before", "after")} for word in room["words"]],
+        "words": [_said(word) for word in room["words"]],
         "limit_text": room["limit_text"],
         "notices": [notice["text"] for notice in room["notices"]],
         "prediction": {
@@ -169,6 +169,17 @@ def _room_after(room: Mapping) -> dict:
             ],
         },
     }
+
+
+def _said(word: Mapping) -> dict:
+    """What is heard of one noise; the worse end of the range only where it says something else."""
+    worse = word.get("after_if_worse", "")
+    said = {key: _capital(word[key]) for key in ("noise", "before", "after")}
+    return said | {"at_worst": _capital(worse) if worse != word["after"] else ""}
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _single_numbers(state: Mapping) -> dict:

@@ -222,17 +222,24 @@ def extra_line(extra: Extra) -> Line:
 
 
 def preparation_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
-    lines = []
-    places = {face["key"]: _where(face) for face in takeoff["faces"]}
+    """One line for each kind of work and its reason in a room, over all the faces that need it."""
+    faces = {face["key"]: face for face in takeoff["faces"]}
+    alike: dict[tuple, list[Mapping]] = {}
     for entry in takeoff["preparation"]:
+        room = faces[entry["face"]]["room"] if entry["face"] in faces else ""
+        key = (room, entry["description"], entry["reason"], entry["unit"], entry["rate_key"])
+        alike.setdefault(key, []).append(entry)
+    lines = []
+    for (room, description, reason, unit, rate_key), entries in alike.items():
+        places = dict.fromkeys(faces[entry["face"]]["label"] for entry in entries if entry["face"] in faces)
         line = _worked_out(
             section="preparation",
-            description=entry["description"],
-            where=". ".join(filter(None, [places.get(entry["face"]), entry["reason"]])),
-            quantity=Decimal(entry["quantity"]),
-            unit=entry["unit"],
+            description=description,
+            where=". ".join(filter(None, [f"{room}, {'; '.join(places)}" if places else "", reason])),
+            quantity=sum(Decimal(entry["quantity"]) for entry in entries),
+            unit=unit,
             materials=NOTHING,
-            labour=[(entry["rate_key"], Decimal(entry["hours"]))],
+            labour=[(rate_key, sum(Decimal(entry["hours"]) for entry in entries))],
             factors=(),
             rates=rates,
         )
