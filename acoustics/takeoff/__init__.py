@@ -37,6 +37,7 @@ from acoustics.takeoff.model import (
     Notice,
     Offcut,
     Placed,
+    StoredOffcut,
     Supports,
     Surface,
 )
@@ -75,6 +76,7 @@ __all__ = [
     "SheetPiece",
     "SheetPlan",
     "SheetStock",
+    "StoredOffcut",
     "SupportRules",
     "Supports",
     "Surface",

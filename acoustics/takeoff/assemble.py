@@ -9,7 +9,6 @@ from shapely.geometry import Polygon
 from acoustics.takeoff.cuts import cut_order, offcuts_of
 from acoustics.takeoff.geometry import Shape
 from acoustics.takeoff.model import (
-    Board,
     BoardPiece,
     BoardRules,
     CutSheet,
@@ -27,12 +26,10 @@ TWO_PEOPLE_KG = 20.0  # common practice: one person below, two up to 40 kg, a li
 LIFT_KG = 40.0
 
 
-def assemble(stacks, plans, packed, bounds, rules: BoardRules) -> Layout:
+def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> Layout:
     labels = _labels(stacks, plans)
-    round_way = {
-        key: plans[key[0]][key[1]].turned != stacks[key[0]].fields[key[1]].mirrored for key in labels
-    }
-    sheets, spots = _sheets(packed, labels, round_way, rules)
+    round_way = {key: plans[key[0]][key[1]].turned != stacks[key[0]].fields[key[1]].mirrored for key in labels}
+    sheets, spots = _sheets(packed, labels, round_way, rules, offcuts or {})
     layers, notices = [], []
     for number, (stack, chosen) in enumerate(zip(stacks, plans, strict=True)):
         for layer, plan in enumerate(chosen):
@@ -51,7 +48,8 @@ def assemble(stacks, plans, packed, bounds, rules: BoardRules) -> Layout:
         notices += _stagger_notices(stack, rules)
     counts: dict[str, int] = {}
     for board, boxes in packed.items():
-        counts[board.name] = counts.get(board.name, 0) + len(boxes)
+        bought = sum(stored is None for stored, _ in boxes)
+        counts[board.name] = counts.get(board.name, 0) + bought
     lowest: dict[str, int] = {}
     for board, bound in bounds.items():
         lowest[board.name] = lowest.get(board.name, 0) + bound
@@ -84,15 +82,17 @@ def _fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
     return (shape.y0, shape.x0) if plan.turned else (shape.x0, shape.y0)
 
 
-def _sheets(packed, labels, round_way, rules: BoardRules):
+def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
     """Numbered sheets, those needed first (lowest layer) first; and each piece's place in them."""
-    boxes: list[tuple[Board, list]] = [(board, box) for board, each in packed.items() for box in each]
-    boxes.sort(key=lambda pair: (min((k[1], k[0], labels[k]) for k, *_ in pair[1]), pair[0].name))
+    boxes = [(board, stored, box) for board, each in packed.items() for stored, box in each]
+    boxes.sort(key=lambda each: (min((k[1], k[0], labels[k]) for k, *_ in each[2]), each[0].name))
     sheets, spots = [], {}
-    for number, (board, box) in enumerate(boxes, start=1):
+    for number, (board, stored, box) in enumerate(boxes, start=1):
+        kept = None if stored is None else offcuts[board][stored]
         box = [(key, x, y, w, h, turned != round_way[key]) for key, x, y, w, h, turned in box]
         lying = all(turned for *_, turned in box)
-        width, height = board.width_mm, board.height_mm
+        of = kept or board
+        width, height = of.width_mm, of.height_mm
         if lying:
             width, height = height, width
             box = [(key, y, x, h, w, False) for key, x, y, w, h, _ in box]
@@ -110,6 +110,7 @@ def _sheets(packed, labels, round_way, rules: BoardRules):
                 placed=placed,
                 cuts=cuts,
                 offcuts=offcuts_of(number, parts, rules.keep_short_mm, rules.keep_long_mm),
+                from_offcut=kept.label if kept else "",
             )
         )
         for key, x, y, _, _, turned in box:

@@ -1,152 +1,141 @@
-"""Fast guillotine packing of rectangles: one pass, a few orders, the best kept.
+"""Guillotine packing of rectangles: one greedy pass, and the search that empties sheets by repacking few.
 
 Each free rectangle of an open sheet takes the piece that leaves the shortest strip beside it; what is
-left is split by one straight cut so that the larger rest stays whole.
+left is split by one straight cut:
 
-    +--------+-----+
-    |  rest       |     the cut above the piece runs right across (split low), or
-    +--------+----+
-    | piece  |rest|     the cut beside it runs right up (split upright)
-    +--------+----+
+    +-------------+          +--------+----+
+    |    rest     |          | rest   |    |
+    +--------+----+    or    +--------+rest|
+    | piece  |rest|          | piece  |    |
+    +--------+----+          +--------+----+
 """
 
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 
 Rect = tuple[int, int]
+Item = tuple[Hashable, int, int, bool]  # key, width, height, may turn; a fifth True: may come from an offcut
 
 
 @dataclass
 class Bin:
-    """One open sheet: free rectangles [x, y, w, h] and pieces (index, x, y, w, h, turned)."""
+    """One open sheet: free rectangles (x, y, w, h) and pieces (key, x, y, w, h, turned).
+
+    `stored` is a kept offcut: it costs nothing and takes only pieces that may come from one.
+    """
 
     width: int
     height: int
     stock: int = 0
-    free: list[list[int]] = field(default_factory=list)
-    placed: list[tuple[int, int, int, int, int, bool]] = field(default_factory=list)
+    free: list[tuple[int, int, int, int]] = field(default_factory=list)
+    placed: list[tuple[Hashable, int, int, int, int, bool]] = field(default_factory=list)
     used: int = 0
+    stored: bool = False
+
+
+Opener = Callable[[Item, list[Bin]], Bin | None]
 
 
 def open_bin(width: int, height: int, stock: int = 0) -> Bin:
-    return Bin(width, height, stock, [[0, 0, width, height]])
+    return Bin(width, height, stock, [(0, 0, width, height)])
 
 
-def place(box: Bin, slot: int, index: int, w: int, h: int, turned: bool, kerf: int, tall: bool) -> None:
-    """Put a piece in the corner of free rectangle `slot` and split the rest by one cut."""
-    x, y, fw, fh = box.free.pop(slot)
-    box.placed.append((index, x, y, w, h, turned))
-    box.used += w * h
-    right, above = fw - w - kerf, fh - h - kerf
-    if tall:
-        beside, over = (x + w + kerf, y, right, fh), (x, y + h + kerf, w, above)
-    else:
-        beside, over = (x + w + kerf, y, right, h), (x, y + h + kerf, fw, above)
-    for rest in (beside, over):
-        if rest[2] > 0 and rest[3] > 0:
-            box.free.append(list(rest))
+def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list[Bin], most: int = 1 << 30) -> bool:
+    """Place the items in the order given into `bins`, opening up to `most`; False where one has no place.
 
-
-def _best_slot(bins: list[Bin], w: int, h: int, turn: bool, first_open: int) -> tuple | None:
-    best, where = 1 << 60, None
-    for number in range(first_open, len(bins)):
-        for slot, (_, _, fw, fh) in enumerate(bins[number].free):
-            dw, dh = fw - w, fh - h
-            if dw >= 0 and dh >= 0:
-                score = dw if dw < dh else dh
-                if score < best:
-                    best, where = score, (number, slot, False)
-            if turn:
-                dw, dh = fw - h, fh - w
+    mode picks the split: 0 keeps the larger rest whole, 1 cuts along the longer rest, 2 the shorter.
+    """
+    for item in items:
+        key, w, h, turn = item[:4]
+        best, where = 1 << 60, None
+        for box in bins:
+            if box.stored and not item[4]:
+                continue
+            for slot, (_, _, fw, fh) in enumerate(box.free):
+                dw, dh = fw - w, fh - h
                 if dw >= 0 and dh >= 0:
                     score = dw if dw < dh else dh
                     if score < best:
-                        best, where = score, (number, slot, True)
-    return where
-
-
-def _split_tall(mode: int, fw: int, fh: int, w: int, h: int) -> bool:
-    if mode == 0:
-        return (fw - w) * fh >= (fh - h) * fw
-    if mode == 1:
-        return fw - w >= fh - h
-    return fw - w < fh - h
-
-
-def fill(
-    rects: Sequence[Rect],
-    turns: Sequence[bool],
-    order: Sequence[int],
-    width: int,
-    height: int,
-    kerf: int,
-    mode: int = 0,
-    bins: list[Bin] | None = None,
-) -> list[Bin]:
-    """Pack all pieces in the given order into as few bins as this pass needs; `bins` are open already."""
-    bins = [] if bins is None else bins
-    for index in order:
-        w, h = rects[index]
-        where = _best_slot(bins, w, h, turns[index], 0)
+                        best, where = score, (box, slot, False)
+                if turn:
+                    dw, dh = fw - h, fh - w
+                    if dw >= 0 and dh >= 0:
+                        score = dw if dw < dh else dh
+                        if score < best:
+                            best, where = score, (box, slot, True)
         if where is None:
-            turned = not (w <= width and h <= height)
-            bins.append(open_bin(width, height))
-            where = (len(bins) - 1, 0, turned)
-        number, slot, turned = where
+            box = opener(item, bins) if len(bins) < most else None
+            if box is None:
+                return False
+            bins.append(box)
+            where = (box, 0, not (w <= box.width and h <= box.height))
+        box, slot, turned = where
         if turned:
             w, h = h, w
-        _, _, fw, fh = bins[number].free[slot]
-        place(bins[number], slot, index, w, h, turned, kerf, _split_tall(mode, fw, fh, w, h))
-    return bins
-
-
-def orders(rects: Sequence[Rect]) -> list[list[int]]:
-    """Orders worth trying: by longest side, by area, by height, by width."""
-    every = range(len(rects))
-    keys = (
-        lambda i: (-max(rects[i]), -min(rects[i])),
-        lambda i: -rects[i][0] * rects[i][1],
-        lambda i: (-rects[i][1], -rects[i][0]),
-        lambda i: (-rects[i][0], -rects[i][1]),
-    )
-    return [sorted(every, key=key) for key in keys]
-
-
-def score(bins: list[Bin]) -> float:
-    """Sheets used, less the room left in the emptiest: falls as a sheet empties."""
-    if not bins:
-        return 0.0
-    return len(bins) - 1 + min(box.used / (box.width * box.height) for box in bins)
-
-
-def quick_fill(
-    rects: Sequence[Rect],
-    turns: Sequence[bool],
-    width: int,
-    height: int,
-    kerf: int,
-    tries: int = 0,
-    rng: random.Random | None = None,
-    enough: int = 0,
-) -> list[Bin]:
-    """Best of the standard orders, then of `tries` shaken ones; stops at `enough` sheets."""
-    best, best_score = None, float("inf")
-    standard = orders(rects)
-    plans = [(order, mode) for order in standard for mode in (0, 1, 2)]
-    for turn in range(len(plans) + tries):
-        if turn < len(plans):
-            order, mode = plans[turn]
+        x, y, fw, fh = box.free.pop(slot)
+        box.placed.append((key, x, y, w, h, turned))
+        box.used += w * h
+        right, above = fw - w - kerf, fh - h - kerf
+        if mode == 0:
+            tall = (fw - w) * fh >= (fh - h) * fw
+        elif mode == 1:
+            tall = fw - w >= fh - h
         else:
-            order, mode = list(rng.choice(standard)), rng.randrange(3)
-            for _ in range(rng.randrange(1, 4)):
-                a = rng.randrange(len(order))
-                order.insert(rng.randrange(a + 1), order.pop(a))
-        bins = fill(rects, turns, order, width, height, kerf, mode)
-        if (value := score(bins)) < best_score:
-            best, best_score = bins, value
-            if len(best) <= enough:
-                break
-    return best or []
+            tall = fw - w < fh - h
+        if right > 0:
+            box.free.append((x + w + kerf, y, right, fh if tall else h))
+        if above > 0:
+            box.free.append((x, y + h + kerf, w if tall else fw, above))
+    return True
+
+
+def one_size(width: int, height: int) -> Opener:
+    return lambda item, bins: open_bin(width, height)
+
+
+ORDERS = (
+    lambda item: item[1] * item[2],
+    lambda item: max(item[1], item[2]) * 10_000 + min(item[1], item[2]),
+    lambda item: item[2] * 10_000 + item[1],
+    lambda item: item[1] * 10_000 + item[2],
+    lambda item: item[1] + item[2],
+)
+
+
+def gathered(bins: Sequence[Bin]) -> float:
+    """Sum of squared fullness: grows as pieces gather on few sheets."""
+    return sum((box.used / (box.width * box.height)) ** 2 for box in bins)
+
+
+def first_bins(items: Sequence[Item], opener: Opener, kerf: int, cost: Callable[[list[Bin]], float]):
+    """Best of the standard orders and splits, or None where the stock ran out each time."""
+    best, best_key = None, None
+    for order in ORDERS:
+        ranked = sorted(items, key=order, reverse=True)
+        for mode in (0, 1, 2):
+            bins: list[Bin] = []
+            if fill(ranked, opener, kerf, mode, bins):
+                key = (cost(bins), -gathered(bins))
+                if best is None or key < best_key:
+                    best, best_key = bins, key
+    return best
+
+
+def shaken(items: Sequence[Item], rng: random.Random) -> list[Item]:
+    """The items by one of the standard orders, each value shaken by up to a twentieth, fifth or half."""
+    order, shake = rng.choice(ORDERS), rng.choice((0.05, 0.2, 0.5))
+    return sorted(items, key=lambda item: order(item) * (1 - shake * rng.random()), reverse=True)
+
+
+def pick_few(bins: Sequence[Bin], rng: random.Random) -> list[Bin]:
+    """Two to four sheets, the emptiest among them half the time."""
+    few = min(rng.choice((2, 2, 3, 3, 4)), len(bins))
+    picked = rng.sample(bins, few)
+    if rng.random() < 0.5:
+        emptiest = min(bins, key=lambda box: box.used / (box.width * box.height))
+        if not any(box is emptiest for box in picked):
+            picked[0] = emptiest
+    return picked

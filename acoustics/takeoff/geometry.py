@@ -6,15 +6,17 @@ about the diagonal on the way in and on the way out.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from acoustics.errors import InputError
 from acoustics.takeoff.model import Board, BoardRules, Gaps, Ring, Surface
 
+Edge = tuple[float, float, float, float]
 SMALLEST_MM2 = 200.0
 
 
@@ -114,8 +116,7 @@ class Field:
             holes = [shapely.transform(h, lambda xy: xy[:, ::-1]) for h in holes]
         self.area = area
         shapely.prepare(self.area)
-        self.inner = area.buffer(-1.0, join_style="mitre")
-        shapely.prepare(self.inner)
+        self._edges = _edges_of(area)
         self.x0, self.y0, self.x1, self.y1 = (round(v) for v in area.bounds)
         self.holes = holes
         self.corners = [(round(x), round(y)) for hole in holes for x, y in list(hole.exterior.coords)[:-1]]
@@ -124,33 +125,36 @@ class Field:
             raise InputError(f"{where}supports.spacing_mm", f"{name}: support spacing must be above zero.")
         self.supports = [x for x in range(first, self.x1, spacing) if x > self.x0]
         self._shapes: dict[tuple[int, int, int, int], tuple[Shape, ...]] = {}
-        self._joints: dict[tuple[bool, int, int, int], tuple[tuple[int, int], ...]] = {}
+        self._lines: dict[tuple[bool, int], tuple[tuple[int, int], ...]] = {}
 
     def shapes(self, x0: int, y0: int, x1: int, y1: int) -> tuple[Shape, ...]:
         """The separate pieces of the field inside a rectangle."""
         key = (x0, y0, x1, y1)
         found = self._shapes.get(key)
         if found is None:
-            found = self._shapes[key] = tuple(_pieces(self.area, box(*key)))
+            found = self._shapes[key] = self._cut(*key)
         return found
+
+    def _cut(self, x0: int, y0: int, x1: int, y1: int) -> tuple[Shape, ...]:
+        if any(_crosses(edge, x0, y0, x1, y1) for edge in self._edges):
+            return tuple(_pieces(self.area, box(x0, y0, x1, y1)))
+        # no edge of the field runs through the rectangle: it is all field, or none of it is
+        if not shapely.contains_xy(self.area, (x0 + x1) / 2, (y0 + y1) / 2):
+            return ()
+        ring = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        return (Shape(ring, (), x0, y0, x1, y1, float((x1 - x0) * (y1 - y0))),)
 
     def joint(self, upright: bool, at: int, low: int, high: int) -> tuple[tuple[int, int], ...]:
         """The stretches of a line at x = at (upright) or y = at where boards would meet."""
-        key = (upright, at, low, high)
-        found = self._joints.get(key)
-        if found is None:
-            ends = ((at, low), (at, high)) if upright else ((low, at), (high, at))
-            met = self.inner.intersection(LineString(ends))
-            axis = 1 if upright else 0
-            found = tuple(
-                sorted(
-                    (round(min(c[axis] for c in line.coords)), round(max(c[axis] for c in line.coords)))
-                    for line in getattr(met, "geoms", [met])
-                    if line.geom_type == "LineString" and not line.is_empty
-                )
+        stretches = self._lines.get((upright, at))
+        if stretches is None:
+            # field on both sides, a millimetre off the line
+            sides = [_inside_stretches(self._edges, upright, at + side) for side in (-1, 1)]
+            stretches = tuple(
+                (max(a, c), min(b, d)) for a, b in sides[0] for c, d in sides[1] if min(b, d) - max(a, c) > 2
             )
-            self._joints[key] = found
-        return found
+            self._lines[upright, at] = stretches
+        return tuple((max(a, low), min(b, high)) for a, b in stretches if min(b, high) - max(a, low) > 2)
 
     def near_corner(self, upright: bool, at: int, low: int, high: int) -> bool:
         """Whether a joint there would run within the clearance of an opening's corner."""
@@ -164,6 +168,42 @@ class Field:
     def outward(self, ring: Ring) -> Ring:
         """A ring of the working frame back on the surface, counter-clockwise."""
         return tuple((y, x) for x, y in reversed(ring)) if self.mirrored else ring
+
+
+def _edges_of(area: shapely.Geometry) -> list[Edge]:
+    """Edges of every ring: (x1, y1, x2, y2)."""
+    edges = []
+    for part in getattr(area, "geoms", [area]):
+        for ring in (part.exterior, *part.interiors):
+            coords = list(ring.coords)
+            edges += [(*a, *b) for a, b in itertools.pairwise(coords)]
+    return edges
+
+
+def _crosses(edge: Edge, x0: int, y0: int, x1: int, y1: int) -> bool:
+    """Whether an edge runs through the open inside of a rectangle (Liang and Barsky's clipping)."""
+    ax, ay, bx, by = edge
+    if max(ax, bx) <= x0 or min(ax, bx) >= x1 or max(ay, by) <= y0 or min(ay, by) >= y1:
+        return False
+    if ax == bx or ay == by:
+        return True
+    start, end = 0.0, 1.0
+    for step, from_low, from_high in ((bx - ax, x0 - ax, x1 - ax), (by - ay, y0 - ay, y1 - ay)):
+        enters, leaves = sorted((from_low / step, from_high / step))
+        start, end = max(start, enters), min(end, leaves)
+    return start < end
+
+
+def _inside_stretches(edges: list[Edge], upright: bool, at: float) -> list[tuple[int, int]]:
+    """Stretches of the line x = at (or y = at) inside the field, by the even-odd rule."""
+    hits = []
+    for ax, ay, bx, by in edges:
+        if not upright:
+            ax, ay, bx, by = ay, ax, by, bx
+        if (ax <= at) != (bx <= at):
+            hits.append(ay + (by - ay) * (at - ax) / (bx - ax))
+    hits.sort()
+    return [(round(a), round(b)) for a, b in zip(hits[::2], hits[1::2], strict=True)]
 
 
 def _pieces(area: shapely.Geometry, cell: Polygon) -> list[Shape]:

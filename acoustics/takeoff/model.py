@@ -122,6 +122,16 @@ class Offcut:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StoredOffcut:
+    """A rectangle kept from an earlier job: `board` is the name of the board it is of."""
+
+    label: str
+    board: str
+    width_mm: int
+    height_mm: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Placed:
     """A rectangle cut from a sheet, at (x, y) from the sheet's bottom left corner."""
 

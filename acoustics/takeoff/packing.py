@@ -1,4 +1,4 @@
-"""The search behind cut_sheets: quick fills now, bounds by area and by pieces that cannot share."""
+"""The search behind cut_sheets, and its lower bounds."""
 
 from __future__ import annotations
 
@@ -8,10 +8,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from acoustics.takeoff.fill import Bin, Rect, fill, orders, score
+from acoustics.takeoff.bounds import area_bound, relaxed_bound, scaled_bound
+from acoustics.takeoff.fill import (
+    Bin,
+    Item,
+    Opener,
+    Rect,
+    fill,
+    first_bins,
+    gathered,
+    one_size,
+    open_bin,
+    pick_few,
+    shaken,
+)
 from acoustics.takeoff.lp import Deadline
 
-ROUNDS_PER_SECOND = 120
+BOUND_SHARE, MOST_BOUND_SECONDS = 0.4, 4.0
+WARMTH = 0.01  # how much emptier sheets may get in a step, as in annealing
+ROUNDS_PER_SECOND = 12_000  # work limit: the same seed gives the same plan wherever it is met in time
 
 
 @dataclass(frozen=True)
@@ -33,103 +48,97 @@ class Yard:
         limits = tuple(math.inf if a is None else a for a in available)
         return Yard(tuple(sizes), tuple(whole), limits, kerf, scale)
 
-    def cost(self, bins: list[Bin]) -> int:
+    @property
+    def unit(self) -> int:
+        return max(1, math.gcd(*self.prices))
+
+    def cost(self, bins: Sequence[Bin]) -> int:
         return sum(self.prices[box.stock] for box in bins)
+
+    def fits(self, item: Item, stock: int) -> bool:
+        _, w, h, turn = item
+        width, height = self.sizes[stock]
+        return (w <= width and h <= height) or (turn and h <= width and w <= height)
+
+    def opener(self, ranks: Sequence[int], taken: Sequence[int]) -> Opener:
+        """Opens the first stock of `ranks` that holds the item and is not used up."""
+
+        def opened(item: Item, bins: list[Bin]) -> Bin | None:
+            for stock in ranks:
+                if self.fits(item, stock):
+                    used = taken[stock] + sum(1 for box in bins if box.stock == stock)
+                    if used < self.available[stock]:
+                        return open_bin(*self.sizes[stock], stock)
+            return None
+
+        return opened
+
+    def by_worth(self) -> list[int]:
+        """Stock that costs nothing first, then the cheapest for its area."""
+        return sorted(
+            range(len(self.sizes)),
+            key=lambda s: (self.prices[s] > 0, self.prices[s] / (self.sizes[s][0] * self.sizes[s][1])),
+        )
 
 
 def pack_yard(
-    yard: Yard, rects: Sequence[Rect], turns: Sequence[bool], clock: Deadline, rng: random.Random
+    yard: Yard, items: Sequence[Item], clock: Deadline, rng: random.Random
 ) -> tuple[list[Bin] | None, int, int]:
     """(sheets or None, lower bound on their number, lower bound on their cost in whole units)."""
-    if not rects:
+    if not items:
         return [], 0, 0
-    count_bound, cost_bound = simple_bounds(yard, rects, turns)
-    best, best_key = None, (math.inf, math.inf)
-    standard = orders(rects)
-    rounds = int(max(clock.left(), 0.1) * ROUNDS_PER_SECOND)
-    for turn in range(12 + rounds):
-        if turn >= 12 and clock.over():
-            break
-        order = list(standard[turn % 4])
-        if turn >= 12:
-            for _ in range(rng.randrange(1, 5)):
-                a = rng.randrange(len(order))
-                order.insert(rng.randrange(a + 1), order.pop(a))
-        bins = _fill_yard(yard, rects, turns, order, turn % 3, turn)
-        if bins is None:
-            continue
-        key = (yard.cost(bins), score(bins))
-        if key < best_key:
-            best, best_key = bins, key
-            if key[0] <= cost_bound:
-                break
+    count_bound, cost_bound = area_bound(yard, items)
+    rounds = int(max(clock.left(), 0.05) * ROUNDS_PER_SECOND)
+    ranks = yard.by_worth()
+    best = None
+    for first in range(len(ranks)):
+        trial = first_bins(items, yard.opener(ranks[first:] + ranks[:first], [0] * len(ranks)), yard.kerf, yard.cost)
+        if trial is not None and (best is None or yard.cost(trial) < yard.cost(best)):
+            best = trial
+    if best is None:
+        return None, count_bound, cost_bound
+    if yard.cost(best) > cost_bound:
+        scaled = scaled_bound(yard, items)
+        count_bound, cost_bound = max(count_bound, scaled), max(cost_bound, scaled * min(yard.prices))
+    by_key = {item[0]: item for item in items}
+    step = rounds // 4
+    best = gather(yard, best, by_key, cost_bound, step, Deadline(clock.left() / 4), rng)
+    if yard.cost(best) > cost_bound and not clock.over():
+        share = min(clock.left() * BOUND_SHARE, MOST_BOUND_SECONDS)
+        count, cost = relaxed_bound(yard, items, best, Deadline(share))
+        count_bound, cost_bound = max(count_bound, count), max(cost_bound, cost)
+        best = gather(yard, best, by_key, cost_bound, rounds - step, clock, rng)
     return best, count_bound, cost_bound
 
 
-def _fill_yard(yard: Yard, rects, turns, order, mode: int, turn: int) -> list[Bin] | None:
-    """One pass; stored sheets (price nought) are opened first, then the cheapest for its area."""
-    ranks = sorted(
-        range(len(yard.sizes)),
-        key=lambda s: (yard.prices[s] > 0, yard.prices[s] / (yard.sizes[s][0] * yard.sizes[s][1])),
-    )
-    if len(ranks) > 1 and turn % 2:
-        paid = [s for s in ranks if yard.prices[s] > 0]
-        ranks = [s for s in ranks if yard.prices[s] == 0] + paid[1:] + paid[:1]
-    bins: list[Bin] = []
-    used = [0] * len(yard.sizes)
-    for index in order:
-        before = len(bins)
-        w, h = rects[index]
-        stock = next(
-            (
-                s
-                for s in ranks
-                if used[s] < yard.available[s]
-                and (
-                    (w <= yard.sizes[s][0] and h <= yard.sizes[s][1])
-                    or (turns[index] and h <= yard.sizes[s][0] and w <= yard.sizes[s][1])
-                )
-            ),
-            None,
-        )
-        width, height = yard.sizes[stock] if stock is not None else (0, 0)
-        fill(rects, turns, [index], width, height, yard.kerf, mode, bins)
-        if len(bins) > before:
-            if stock is None:
-                return None
-            bins[-1].stock = stock
-            used[stock] += 1
-    return bins
-
-
-def simple_bounds(yard: Yard, rects, turns) -> tuple[int, int]:
-    """Lower bounds on count and cost: area with kerf, and pieces no two of which share a sheet."""
-    k = yard.kerf
-    total = sum((w + k) * (h + k) for w, h in rects)
-    areas = [(w + k) * (h + k) for w, h in yard.sizes]
-    by_area = math.ceil(total / max(areas) - 1e-9)
-    alone = 0
-    if len(yard.sizes) == 1:
-        alone = sum(_needs_own(rect, turn, yard.sizes[0], k) for rect, turn in zip(rects, turns, strict=True))
-    # the cheapest area first, each kind only as far as it is available: the fractional least cost
-    left, cost = float(total), 0.0
-    kinds = zip(yard.prices, areas, yard.available, strict=True)
-    for price, area, most in sorted(kinds, key=lambda kind: kind[0] / kind[1]):
-        take = min(left, area * most)
-        cost += price * take / area
-        left -= take
-        if left <= 0:
+def gather(
+    yard: Yard, bins: list[Bin], items: dict, enough: int, rounds: int, clock: Deadline, rng: random.Random
+) -> list[Bin]:
+    """Repack a few sheets at a time; keep what costs less, or costs the same with fuller sheets."""
+    now = list(bins)
+    cost = yard.cost(now)
+    ranks = yard.by_worth()
+    several = len(yard.sizes) > 1 or yard.available[0] < math.inf
+    opener, order = one_size(*yard.sizes[0]), ranks
+    for turn in range(rounds):
+        if cost <= enough or (turn % 32 == 0 and clock.over()):
             break
-    unit = max(1, math.gcd(*yard.prices))
-    least = math.ceil(cost / unit - 1e-9) * unit
-    return max(by_area, alone), max(least, alone * yard.prices[0])
-
-
-def _needs_own(rect: Rect, turn: bool, sheet: Rect, kerf: int) -> bool:
-    """Whether two such pieces can never share a sheet, whichever way they lie."""
-    (w, h), (width, height) = rect, sheet
-    ways = [(w, h)] if w <= width and h <= height else []
-    if turn and h <= width and w <= height:
-        ways.append((h, w))
-    least_w, least_h = min(a for a, _ in ways), min(b for _, b in ways)
-    return 2 * least_w + kerf > width and 2 * least_h + kerf > height
+        picked = pick_few(now, rng)
+        if several:
+            taken = [0] * len(ranks)
+            gone = {id(box) for box in picked}
+            for box in now:
+                taken[box.stock] += id(box) not in gone
+            order = rng.sample(ranks, len(ranks)) if rng.random() < 0.5 else ranks
+            opener = yard.opener(order, taken)
+        loose = shaken([items[p[0]] for box in picked for p in box.placed], rng)
+        fresh: list[Bin] = []
+        if not fill(loose, opener, yard.kerf, rng.randrange(3), fresh, len(picked) if not several else 1 << 30):
+            continue
+        change = yard.cost(fresh) - yard.cost(picked)
+        slack = WARMTH * math.log(rng.random() + 1e-9)
+        if change < 0 or (change == 0 and gathered(fresh) - gathered(picked) >= slack):
+            gone = {id(box) for box in picked}
+            now = [box for box in now if id(box) not in gone] + fresh
+            cost += change
+    return now

@@ -36,16 +36,13 @@ class LayerPlan:
     joints: tuple[Span, ...]
     seams: tuple[Span, ...]
     slivers: int
+    trouble: float
+
+    rects: tuple[tuple[int, int], ...]  # to cut, along the short and the long side of the board
 
     @property
     def turned(self) -> bool:
         return self.orientation == "across"
-
-    def rects(self) -> list[tuple[int, int]]:
-        """Rectangles to cut, (short-side way, long-side way) of the board."""
-        if self.turned:
-            return [(s.height, s.width) for s in self.shapes]
-        return [(s.width, s.height) for s in self.shapes]
 
 
 def draw(
@@ -278,10 +275,13 @@ def _seams_ok(field, a, b, lines, stagger, near, under) -> bool:
 
 def _plan(field, orientation, shapes, joints, seams, short, long) -> LayerPlan | None:
     across = orientation == "across"
-    slivers = 0
+    slivers, rects = 0, []
     for shape in shapes:
         wide, tall = (shape.height, shape.width) if across else (shape.width, shape.height)
+        rects.append((wide, tall))
         if wide > short or tall > long:
             return None
         slivers += shape.width < field.rules.min_width_mm or shape.height < field.rules.min_height_mm
-    return LayerPlan(orientation, tuple(shapes), tuple(joints), tuple(seams), slivers)
+    shaped = sum(1 for s in shapes if len(s.ring) != 4 or s.holes)
+    trouble = slivers + 0.1 * len(shapes) + 0.02 * shaped + 0.01 * len(seams)
+    return LayerPlan(orientation, tuple(shapes), tuple(joints), tuple(seams), slivers, trouble, tuple(rects))

@@ -63,15 +63,15 @@ def cut_sheets(
     """
     _check(stock, pieces, kerf_mm)
     clock = Deadline(seconds)
-    labels, rects, turns = [], [], []
+    labels, items = [], []
     for piece in pieces:
-        labels += [piece.label] * piece.quantity
-        rects += [(piece.width_mm, piece.height_mm)] * piece.quantity
-        turns += [piece.may_turn] * piece.quantity
+        for _ in range(piece.quantity):
+            items.append((len(items), piece.width_mm, piece.height_mm, piece.may_turn))
+            labels.append(piece.label)
     yard = Yard.of(
         [(s.width_mm, s.height_mm) for s in stock], [s.price for s in stock], [s.available for s in stock], kerf_mm
     )
-    bins, bound_count, bound_cost = pack_yard(yard, rects, turns, clock, random.Random(seed))
+    bins, bound_count, bound_cost = pack_yard(yard, items, clock, random.Random(seed))
     if bins is None:
         raise InputError("stock", "The sheets available are not enough for the pieces; allow more.")
     sheets = tuple(

@@ -136,10 +136,12 @@ def eased(stagger: Stagger, spacing: int) -> list[Stagger]:
 
 def first_draws(stack: Stack, rng: random.Random, clock: Deadline, wanted: int) -> list[tuple[LayerPlan, ...]]:
     """Layouts by habit, then random ones, at the strictest distances the surface can keep."""
-    for step in eased(stack.stagger, stack.surface.supports.spacing_mm):
+    steps = eased(stack.stagger, stack.surface.supports.spacing_mm)
+    for number, step in enumerate(steps):
         stack.stagger = step
         found = []
-        for attempt in range(ATTEMPTS + wanted):
+        tries = ATTEMPTS + wanted if number == 0 or not clock.over() else ATTEMPTS
+        for attempt in range(tries):
             habit = attempt if attempt < ATTEMPTS // 2 else None
             plans = stack.draw(rng, 1.0 if habit is not None else 0.6, habit=habit)
             if plans is not None:

@@ -47,7 +47,9 @@ def surfaces(draw):
     )
 
 
-BOARDS = st.sampled_from([Board(mass_kg_m2=10), Board(width_mm=900, height_mm=1800), Board(width_mm=1200, height_mm=3000)])
+BOARDS = st.sampled_from(
+    [Board(mass_kg_m2=10), Board(width_mm=900, height_mm=1800), Board(width_mm=1200, height_mm=3000)]
+)
 
 
 @QUICK

@@ -3,7 +3,7 @@
 Every function returns a list of plain sentences, one for each fault; an empty list is a clean plan.
 """
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from shapely.geometry import LineString, Polygon, box
 from shapely.ops import unary_union
@@ -124,16 +124,14 @@ def surface_faults(layout, surface, rules):
         if "narrow_piece" not in eased:
             faults += _width_faults(name, surface, joints, field, rules)
     if "stagger_eased" not in eased:
-        for low, high in zip(joints_of, joints_of[1:], strict=False):
+        for low, high in pairwise(joints_of):
             faults += _stagger_faults(surface, low, high, rules)
     return faults
 
 
 def _sloped(surface):
     rings = [surface.outline_mm, *surface.openings_mm]
-    return any(
-        a[0] != b[0] and a[1] != b[1] for ring in rings for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
-    )
+    return any(a[0] != b[0] and a[1] != b[1] for ring in rings for a, b in zip(ring, ring[1:] + ring[:1], strict=True))
 
 
 def _field(outline, gaps):
@@ -144,7 +142,7 @@ def _field(outline, gaps):
     bottom and are checked by their square distance instead.
     """
     corners = list(outline.exterior.coords)
-    if not any(a[0] != b[0] and a[1] != b[1] for a, b in zip(corners, corners[1:], strict=False)):
+    if not any(a[0] != b[0] and a[1] != b[1] for a, b in pairwise(corners)):
         from shapely.affinity import translate
 
         field = outline
@@ -154,7 +152,7 @@ def _field(outline, gaps):
         return field
     ccw = corners if outline.exterior.is_ccw else corners[::-1]
     taken = []
-    for (ax, ay), (bx, by) in zip(ccw, ccw[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(ccw):
         gap = gaps.bottom_mm if bx > ax else gaps.top_mm if bx < ax else gaps.sides_mm
         if gap:
             taken.append(LineString([(ax, ay), (bx, by)]).buffer(gap, cap_style="square", join_style="mitre"))
@@ -170,7 +168,7 @@ def _joints(pieces):
             if line.geom_type not in ("LineString", "LinearRing"):
                 continue
             coords = list(line.coords)
-            for (ax, ay), (bx, by) in zip(coords, coords[1:], strict=False):
+            for (ax, ay), (bx, by) in pairwise(coords):
                 if abs(ax - bx) < 0.5 and abs(ay - by) > 2:
                     found.append((True, ax, min(ay, by), max(ay, by)))
                 elif abs(ay - by) < 0.5 and abs(ax - bx) > 2:

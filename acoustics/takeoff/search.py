@@ -1,0 +1,224 @@
+"""The search behind a layout: one state of plans and packed sheets, changed a little at a time.
+
+A step either draws a new layout of one surface and repacks the sheets its pieces came from, or only
+repacks a few sheets. It is kept when the sheets weigh no more: a sheet filled to the share f weighs
+f (2 - f), so that gathering pieces on few sheets pays and so does needing less of them.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from acoustics.takeoff.fill import Bin, Item, fill, first_bins, one_size, open_bin, pick_few, shaken
+from acoustics.takeoff.lp import Deadline
+from acoustics.takeoff.model import Board, BoardRules, StoredOffcut
+from acoustics.takeoff.plans import LayerPlan
+from acoustics.takeoff.stack import Stack
+
+Plans = tuple[tuple[LayerPlan, ...], ...]
+WARMTH = 0.01
+STALE_ROUNDS = 200  # per surface, without a piece saved, before polishing stops
+POLISH_FROM = 0.75  # share of the time after which the number of sheets is held and pieces are saved
+
+
+def weight(bins: Sequence[Bin]) -> float:
+    total = 0.0
+    for box in bins:
+        if not box.stored:
+            f = box.used / (box.width * box.height)
+            total += f * (2.0 - f)
+    return total
+
+
+@dataclass
+class State:
+    """Chosen plans and, per board, the sheets in part use; whole boards are only counted."""
+
+    plans: list[tuple[LayerPlan, ...]]
+    bins: dict[Board, list[Bin]] = field(default_factory=dict)
+    whole: dict[Board, int] = field(default_factory=dict)
+
+    def copy(self) -> State:
+        return State(list(self.plans), {b: list(each) for b, each in self.bins.items()}, dict(self.whole))
+
+    def sheets(self) -> int:
+        return sum(self.whole.values()) + sum(not box.stored for each in self.bins.values() for box in each)
+
+    def trouble(self) -> float:
+        """Slivers first, then pieces; a little less for pieces saved on the face layer."""
+        return sum(plan.trouble * (1 - 0.001 * layer) for layers in self.plans for layer, plan in enumerate(layers))
+
+
+class Search:
+    def __init__(self, stacks: list[Stack], rules: BoardRules, offcuts: Sequence[StoredOffcut] = ()) -> None:
+        self.stacks, self.rules = stacks, rules
+        areas: dict[Board, float] = {}
+        for stack in stacks:
+            for board, place in zip(stack.boards, stack.fields, strict=True):
+                areas[board] = areas.get(board, 0.0) + place.area.area
+        self.boards = list(areas)
+        self.offcuts = {board: [o for o in offcuts if o.board == board.name] for board in areas}
+        self.bounds = {
+            board: max(0, math.ceil((area - self._stored_area(board)) / (board.width_mm * board.height_mm) - 1e-6))
+            for board, area in areas.items()
+        }
+        self.least = sum(self.bounds.values())
+        self.openers = {board: one_size(board.width_mm, board.height_mm) for board in areas}
+
+    def _stored_area(self, board: Board) -> int:
+        return sum(o.width_mm * o.height_mm for o in self.offcuts[board])
+
+    def items(self, number: int, layers: Sequence[int], plans: Sequence[LayerPlan]) -> dict[Board, list[Item]]:
+        """Pieces of some layers of one stack, whole boards included."""
+        found: dict[Board, list[Item]] = {}
+        stack, turn = self.stacks[number], self.rules.may_turn
+        for layer in layers:
+            each = found.setdefault(stack.boards[layer], [])
+            for i, (w, h) in enumerate(plans[layer].rects):
+                each.append(((number, layer, i), w, h, turn, layer == 0))
+        return found
+
+    def _is_whole(self, board: Board, item: Item) -> bool:
+        return item[1] == board.width_mm and item[2] == board.height_mm
+
+    def start(self, plans: list[tuple[LayerPlan, ...]], numbers: Sequence[int] | None = None) -> State:
+        """Pack the plans from nothing, stored offcuts first."""
+        state = State(list(plans))
+        numbers = range(len(plans)) if numbers is None else numbers
+        for board in self.boards:
+            items = []
+            for number, layers in zip(numbers, plans, strict=True):
+                items += self.items(number, range(len(layers)), layers).get(board, [])
+            loose = [item for item in items if not self._is_whole(board, item)]
+            state.whole[board] = len(items) - len(loose)
+            stored, loose = self._into_offcuts(board, loose)
+            state.bins[board] = stored + (
+                first_bins(loose, self.openers[board], self.rules.kerf_mm, len) if loose else []
+            )
+        return state
+
+    def _into_offcuts(self, board: Board, items: list[Item]) -> tuple[list[Bin], list[Item]]:
+        boxes = []
+        for number, offcut in enumerate(self.offcuts[board]):
+            box = open_bin(offcut.width_mm, offcut.height_mm, number)
+            box.stored = True
+            boxes.append(box)
+        left = []
+        for item in sorted(items, key=lambda i: -i[1] * i[2]):
+            if not item[4] or not fill([item], lambda *_: None, self.rules.kerf_mm, 0, boxes):
+                left.append(item)
+        return boxes, left
+
+    def improve(self, state: State, rng: random.Random, clock: Deadline, rounds: int) -> State:
+        total = max(clock.left(), 1e-6)
+        best, best_key = state.copy(), (state.sheets(), state.trouble())
+        polishing, gained_at = False, 0
+        for turn in range(rounds):
+            if turn % 4 == 0 and clock.left() < 0.01:
+                break
+            if polishing and turn - gained_at > STALE_ROUNDS * len(self.stacks):
+                break
+            if not polishing and (
+                best_key[0] <= self.least or turn > rounds * POLISH_FROM or clock.left() < total * (1 - POLISH_FROM)
+            ):
+                polishing, state, gained_at = True, best.copy(), turn
+            if rng.random() < (0.8 if polishing else 0.5):
+                done = self._redraw(state, rng, polishing)
+            else:
+                done = self._repack(state, rng)
+            if done:
+                key = (state.sheets(), state.trouble())
+                if key < best_key:
+                    best, best_key, gained_at = state.copy(), key, turn
+        return best
+
+    def _repack(self, state: State, rng: random.Random) -> bool:
+        board = rng.choice(self.boards)
+        bins = state.bins[board]
+        if len(bins) < 2:
+            return False
+        picked = pick_few(bins, rng)
+        loose = [self._item(state, placed[0]) for box in picked for placed in box.placed]
+        fresh = self._emptied(picked)
+        most = len(picked)
+        if not fill(shaken(loose, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh, most):
+            return False
+        if weight(fresh) - weight(picked) > -WARMTH * math.log(rng.random() + 1e-9):
+            return False
+        self._swap(state, board, picked, fresh)
+        return True
+
+    def _item(self, state: State, key: tuple[int, int, int]) -> Item:
+        number, layer, index = key
+        plan = state.plans[number][layer]
+        w, h = plan.rects[index]
+        return (key, w, h, self.rules.may_turn, layer == 0)
+
+    def _emptied(self, picked: list[Bin]) -> list[Bin]:
+        """Stored offcuts stay open, empty; sheets go back to the stack."""
+        fresh = []
+        for box in picked:
+            if box.stored:
+                again = open_bin(box.width, box.height, box.stock)
+                again.stored = True
+                fresh.append(again)
+        return fresh
+
+    def _swap(self, state: State, board: Board, picked: list[Bin], fresh: list[Bin]) -> None:
+        gone = {id(box) for box in picked}
+        state.bins[board] = [box for box in state.bins[board] if id(box) not in gone] + fresh
+
+    def _redraw(self, state: State, rng: random.Random, polishing: bool) -> bool:
+        number = rng.randrange(len(self.stacks))
+        stack = self.stacks[number]
+        old = state.plans[number]
+        keep = rng.randrange(len(old))
+        drawn = stack.draw(rng, rng.choice((0.4, 0.7, 0.95)), old[:keep])
+        if drawn is None or drawn == old:
+            return False
+        layers = range(keep, len(old))
+        before, after = self.items(number, layers, old), self.items(number, layers, drawn)
+        changes, gain, sheets = [], 0.0, 0
+        for board in before:
+            goes = {item[0] for item in before[board]}
+            picked, others = [], []
+            for box in state.bins[board]:
+                hit = any(p[0][0] == number and p[0][1] >= keep for p in box.placed)
+                (picked if hit else others).append(box)
+            if others and rng.random() < 0.6:
+                picked.append(min(others, key=lambda b: b.used) if rng.random() < 0.5 else rng.choice(others))
+            loose = [self._item(state, p[0]) for box in picked for p in box.placed if p[0] not in goes]
+            add = [item for item in after[board] if not self._is_whole(board, item)]
+            fresh = self._emptied(picked)
+            if not fill(shaken(loose + add, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh):
+                return False
+            whole = len(after[board]) - len(add) - sum(self._is_whole(board, i) for i in before[board])
+            gain += weight(fresh) - weight(picked) + whole
+            sheets += sum(not b.stored for b in fresh) - sum(not b.stored for b in picked) + whole
+            changes.append((board, picked, fresh, whole))
+        worse = sum(p.trouble for p in drawn) - sum(p.trouble for p in old)
+        if polishing:
+            if sheets > 0 or (sheets == 0 and (worse, gain) > (0.0, 0.0) and not (worse == 0 and gain < 0.02)):
+                return False
+        elif gain + 0.01 * worse > -WARMTH * math.log(rng.random() + 1e-9):
+            return False
+        state.plans[number] = drawn
+        for board, picked, fresh, whole in changes:
+            self._swap(state, board, picked, fresh)
+            state.whole[board] += whole
+        return True
+
+    def packed(self, state: State) -> dict[Board, list[tuple[int | None, list]]]:
+        """Per board the sheets: (stored offcut or None, [(piece key, x, y, w, h, turned), ...])."""
+        found: dict[Board, list] = {board: [] for board in self.boards}
+        for number, plans in enumerate(state.plans):
+            for board, items in self.items(number, range(len(plans)), plans).items():
+                for key, w, h, *_ in items:
+                    if (w, h) == (board.width_mm, board.height_mm):
+                        found[board].append((None, [(key, 0, 0, w, h, False)]))
+        for board, bins in state.bins.items():
+            found[board] += [(box.stock if box.stored else None, box.placed) for box in bins if box.placed]
+        return found

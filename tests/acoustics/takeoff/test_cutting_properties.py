@@ -1,0 +1,184 @@
+"""Random cutting jobs: valid plans, true bounds, and small cases against exhaustive search."""
+
+from decimal import Decimal
+from functools import cache
+from itertools import product
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from acoustics.takeoff import LengthPiece, LengthStock, SheetPiece, SheetStock, cut_lengths, cut_sheets
+from tests.acoustics.takeoff import verify
+
+QUICK = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+@st.composite
+def length_jobs(draw, most_pieces=14):
+    stock = [
+        LengthStock(length_mm=length, price=Decimal(draw(st.integers(100, 900))) / 100)
+        for length in draw(
+            st.lists(st.sampled_from([1800, 2400, 3000, 3600, 4800]), min_size=1, max_size=3, unique=True)
+        )
+    ]
+    longest = max(s.length_mm for s in stock) - 20
+    pieces = [
+        LengthPiece(label=f"p{i}", length_mm=draw(st.integers(150, longest)), quantity=draw(st.integers(1, 3)))
+        for i in range(draw(st.integers(1, most_pieces // 2)))
+    ]
+    return stock, pieces, draw(st.sampled_from([0, 0, 3, 5])), draw(st.sampled_from([0, 0, 10]))
+
+
+def least_cost(stock, pieces, kerf, trim):
+    """Exhaustive: the cheapest set of lengths, by every way of filling one length after another."""
+    kinds = sorted({p.length_mm for p in pieces}, reverse=True)
+    demand = tuple(sum(p.quantity for p in pieces if p.length_mm == kind) for kind in kinds)
+
+    @cache
+    def least(left):
+        if not any(left):
+            return Decimal(0)
+        first = next(i for i, n in enumerate(left) if n)
+        best = None
+        for take in product(*(range(n + 1) for n in left)):
+            if not take[first]:
+                continue
+            need = trim + sum(n * k for n, k in zip(take, kinds, strict=True)) + kerf * (sum(take) - 1)
+            fits = [s.price for s in stock if s.length_mm >= need]
+            if fits:
+                cost = min(fits) + least(tuple(a - b for a, b in zip(left, take, strict=True)))
+                best = cost if best is None or cost < best else best
+        return best
+
+    return least(demand)
+
+
+@QUICK
+@given(length_jobs())
+def test_lengths_are_valid_and_bounded(job):
+    stock, pieces, kerf, trim = job
+    plan = cut_lengths(stock, pieces, kerf_mm=kerf, trim_mm=trim, seconds=1)
+    assert verify.length_faults(plan, stock, pieces, kerf, trim) == []
+
+
+@settings(QUICK, max_examples=40)
+@given(length_jobs(most_pieces=8))
+def test_small_jobs_cost_what_exhaustive_search_finds(job):
+    stock, pieces, kerf, trim = job
+    plan = cut_lengths(stock, pieces, kerf_mm=kerf, trim_mm=trim, seconds=3)
+    true = least_cost(stock, pieces, kerf, trim)
+    assert plan.lower_bound <= true
+    assert plan.optimal and plan.cost == true
+
+
+@settings(QUICK, max_examples=25)
+@given(length_jobs(most_pieces=8), st.integers(2, 4))
+def test_scaling_every_size_keeps_the_cost(job, factor):
+    stock, pieces, kerf, trim = job
+    larger = cut_lengths(
+        [LengthStock(length_mm=s.length_mm * factor, price=s.price) for s in stock],
+        [LengthPiece(label=p.label, length_mm=p.length_mm * factor, quantity=p.quantity) for p in pieces],
+        kerf_mm=kerf * factor,
+        trim_mm=trim * factor,
+        seconds=3,
+    )
+    plan = cut_lengths(stock, pieces, kerf_mm=kerf, trim_mm=trim, seconds=3)
+    assert plan.optimal and larger.optimal and plan.cost == larger.cost
+
+
+@settings(QUICK, max_examples=25)
+@given(length_jobs(most_pieces=8), st.integers(1, 3))
+def test_what_lies_in_the_van_is_used_no_more_than_it_is_there(job, available):
+    stock, pieces, kerf, trim = job
+    longest = max(s.length_mm for s in stock)
+    van = LengthStock(length_mm=longest, price=Decimal(0), available=available, name="van")
+    plan = cut_lengths([*stock, van], pieces, kerf_mm=kerf, trim_mm=trim, seconds=2)
+    assert verify.length_faults(plan, [*stock, van], pieces, kerf, trim) == []
+    assert sum(used.name == "van" for used in plan.used) <= available
+    assert plan.cost <= cut_lengths(stock, pieces, kerf_mm=kerf, trim_mm=trim, seconds=2).cost
+
+
+@st.composite
+def sheet_jobs(draw, most=18, small=False):
+    width, height = (12, 10) if small else (1200, 2400)
+    stock = [SheetStock(width_mm=width, height_mm=height, price=Decimal("18.40"))]
+    if not small and draw(st.booleans()):
+        stock.append(SheetStock(width_mm=1200, height_mm=3000, price=Decimal(draw(st.integers(15, 30)))))
+    pieces = [
+        SheetPiece(
+            label=f"p{i}",
+            width_mm=draw(st.integers(2 if small else 100, width)),
+            height_mm=draw(st.integers(2 if small else 100, height)),
+            quantity=1 if small else draw(st.integers(1, 3)),
+            may_turn=draw(st.booleans()),
+        )
+        for i in range(draw(st.integers(1, most)))
+    ]
+    return stock, pieces, draw(st.sampled_from([0, 0, 1] if small else [0, 0, 4]))
+
+
+@QUICK
+@given(sheet_jobs())
+def test_sheets_are_valid_and_bounded(job):
+    stock, pieces, kerf = job
+    plan = cut_sheets(stock, pieces, kerf_mm=kerf, seconds=0.3)
+    assert [fault for sheet in plan.sheets for fault in verify.sheet_faults(sheet, kerf)] == []
+    cut = sorted(
+        (p.label, *((p.height_mm, p.width_mm) if p.turned else (p.width_mm, p.height_mm)))
+        for sheet in plan.sheets
+        for p in sheet.placed
+    )
+    assert cut == sorted((p.label, p.width_mm, p.height_mm) for p in pieces for _ in range(p.quantity))
+    may_turn = {p.label: p.may_turn for p in pieces}
+    assert all(may_turn[p.label] or not p.turned for sheet in plan.sheets for p in sheet.placed)
+    assert plan.count >= plan.lower_bound and plan.cost >= plan.lower_bound_cost
+
+
+def fewest_sheets(width, height, pieces, kerf):
+    """Exhaustive: sets of pieces that one sheet can give by edge-to-edge cuts, then the least cover."""
+    everything = (1 << len(pieces)) - 1
+
+    @cache
+    def boxes(chosen):
+        """Smallest (w, h) rectangles from which the chosen pieces can be cut."""
+        members = [i for i in range(len(pieces)) if chosen >> i & 1]
+        if len(members) == 1:
+            p = pieces[members[0]]
+            found = {(p.width_mm, p.height_mm)}
+            if p.may_turn:
+                found.add((p.height_mm, p.width_mm))
+        else:
+            found, part = set(), (chosen - 1) & chosen
+            while part:
+                if part > chosen ^ part:
+                    for (a, b), (c, d) in product(boxes(part), boxes(chosen ^ part)):
+                        found.add((a + c + kerf, max(b, d)))
+                        found.add((max(a, c), b + d + kerf))
+                part = (part - 1) & chosen
+        found = {(w, h) for w, h in found if w <= width and h <= height}
+        return {f for f in found if not any(o != f and o[0] <= f[0] and o[1] <= f[1] for o in found)}
+
+    fits = {chosen for chosen in range(1, everything + 1) if boxes(chosen)}
+
+    @cache
+    def least(left):
+        if not left:
+            return 0
+        low, best, part = left & -left, len(pieces), left
+        while part:
+            if part & low and part in fits:
+                best = min(best, 1 + least(left ^ part))
+            part = (part - 1) & left
+        return best
+
+    return least(everything)
+
+
+@settings(QUICK, max_examples=40)
+@given(sheet_jobs(most=7, small=True))
+def test_small_sheet_jobs_need_what_exhaustive_search_finds(job):
+    stock, pieces, kerf = job
+    plan = cut_sheets(stock, pieces, kerf_mm=kerf, seconds=0.4)
+    true = fewest_sheets(stock[0].width_mm, stock[0].height_mm, pieces, kerf)
+    assert plan.lower_bound <= true
+    assert plan.count == true
