@@ -1,8 +1,11 @@
 """The survey on a phone and by keyboard, in a browser: the drawing follows the typing, and pages are accessible."""
 
+import contextlib
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
+from playwright.sync_api import Error as PlaywrightError
 
 from contractor.accounts.models import Role
 from contractor.rooms import services
@@ -62,6 +65,28 @@ def test_a_patch_by_keyboard_alone_with_the_drawing_following(phone, room):
     phone.get_by_text("Chimney breast is saved.").wait_for()
     patch = Patch.objects.get(is_rest=False)
     assert (patch.x_mm, patch.width_mm, patch.height_mm) == (1100, 1400, 2400)
+
+
+def test_what_is_typed_survives_a_lost_connection(phone, room):
+    address = reverse("rooms:surface", args=[room.surfaces.get(letter="B").pk])
+    phone.goto(address)
+    phone.get_by_label("Depth the customer will give").fill("85")
+    phone.get_by_label("Takes no part").check()
+    phone.context.set_offline(True)
+    with contextlib.suppress(PlaywrightError):
+        phone.get_by_role("button", name="Save", exact=True).click()
+    phone.wait_for_timeout(300)
+    phone.context.set_offline(False)
+
+    phone.goto(address)
+    assert phone.get_by_label("Depth the customer will give").input_value() == "100"
+    phone.get_by_role("button", name="Put it back").click()
+    assert phone.get_by_label("Depth the customer will give").input_value() == "85"
+    assert phone.get_by_label("Takes no part").is_checked()
+    phone.get_by_role("button", name="Save", exact=True).click()
+    phone.get_by_text("is saved.").wait_for()
+    assert not phone.get_by_role("button", name="Put it back").is_visible()
+    assert Patch.objects.get(surface__letter="B").depth_limit_mm == 85
 
 
 def test_the_junction_is_asked_only_of_a_surface_that_runs_past(phone, room):
