@@ -49,7 +49,7 @@ class NoiseForm(forms.ModelForm):
             "words": "Every word heard points to a gap or a very light wall.",
         }
         widgets = {
-            "kind": forms.Select(attrs=half()),
+            "kind": forms.Select(attrs=half(autofocus=True)),
             "direction": forms.Select(attrs=half()),
             "comes_from": forms.TextInput(attrs=half()),
             "heard_in": forms.TextInput(attrs=half()),
