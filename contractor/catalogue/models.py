@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django.core.validators import MinValueValidator
 from django.db import models
+from django.urls import reverse
 
 NOT_NEGATIVE = [MinValueValidator(Decimal(0))]
 
@@ -110,6 +111,9 @@ class Material(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def get_absolute_url(self) -> str:
+        return reverse("catalogue:material", args=[self.pk])
+
 
 class Connection(models.TextChoices):
     """What crosses a cavity; the words that the prediction knows."""
@@ -162,6 +166,14 @@ class Construction(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("catalogue:construction", args=[self.pk])
+
+    @property
+    def thickness_mm(self) -> Decimal:
+        """Of all layers together."""
+        return sum((layer.thickness_mm for layer in self.layers.all()), Decimal(0))
 
 
 class ConstructionLayer(models.Model):
@@ -234,6 +246,9 @@ class BuildUp(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("catalogue:build-up", args=[self.pk])
 
 
 class BuildUpLayer(models.Model):

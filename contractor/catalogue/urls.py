@@ -1,2 +1,44 @@
+from django.urls import path
+
+from contractor.catalogue.views import build_ups, constructions, labour, materials, overview
+
 app_name = "catalogue"
-urlpatterns = []
+material_urls = [
+    path("materials/", materials.material_list, name="materials"),
+    path("materials/new/", materials.material_new, name="material-new"),
+    path("materials/<int:material_id>/", materials.material, name="material"),
+    path("materials/<int:material_id>/delete/", materials.material_delete, name="material-delete"),
+]
+construction_urls = [
+    path("constructions/", constructions.construction_list, name="constructions"),
+    path("constructions/new/", constructions.construction_new, name="construction-new"),
+    path("constructions/<int:construction_id>/", constructions.construction, name="construction"),
+    path("constructions/<int:construction_id>/edit/", constructions.construction_edit, name="construction-edit"),
+    path("constructions/<int:construction_id>/delete/", constructions.construction_delete, name="construction-delete"),
+]
+build_up_urls = [
+    path("build-ups/", build_ups.build_up_list, name="build-ups"),
+    path("build-ups/new/", build_ups.build_up_new, name="build-up-new"),
+    path("build-ups/<int:build_up_id>/", build_ups.build_up, name="build-up"),
+    path("build-ups/<int:build_up_id>/edit/", build_ups.build_up_edit, name="build-up-edit"),
+    path("build-ups/<int:build_up_id>/delete/", build_ups.build_up_delete, name="build-up-delete"),
+]
+labour_urls = [
+    path("labour/", labour.labour, name="labour"),
+    path("labour/rates/new/", labour.rate_new, name="labour-rate-new"),
+    path("labour/rates/<int:rate_id>/", labour.rate, name="labour-rate"),
+    path("labour/rates/<int:rate_id>/delete/", labour.rate_delete, name="labour-rate-delete"),
+    path("labour/allowances/new/", labour.allowance_new, name="labour-allowance-new"),
+    path("labour/allowances/<int:allowance_id>/", labour.allowance, name="labour-allowance"),
+    path("labour/allowances/<int:allowance_id>/delete/", labour.allowance_delete, name="labour-allowance-delete"),
+    path("labour/factors/new/", labour.factor_new, name="labour-factor-new"),
+    path("labour/factors/<int:factor_id>/", labour.factor, name="labour-factor"),
+    path("labour/factors/<int:factor_id>/delete/", labour.factor_delete, name="labour-factor-delete"),
+]
+urlpatterns = [
+    path("", overview.overview, name="overview"),
+    *material_urls,
+    *construction_urls,
+    *build_up_urls,
+    *labour_urls,
+]

@@ -1,0 +1,19 @@
+"""Forms of the catalogue, by noun."""
+
+from contractor.catalogue.forms.build_ups import BuildUpForm, LayerForm, build_up_layer_rows
+from contractor.catalogue.forms.constructions import ConstructionForm, ConstructionLayerForm, construction_layer_rows
+from contractor.catalogue.forms.labour import AllowanceForm, FactorForm, RateForm
+from contractor.catalogue.forms.materials import MaterialForm
+
+__all__ = [
+    "AllowanceForm",
+    "BuildUpForm",
+    "ConstructionForm",
+    "ConstructionLayerForm",
+    "FactorForm",
+    "LayerForm",
+    "MaterialForm",
+    "RateForm",
+    "build_up_layer_rows",
+    "construction_layer_rows",
+]
