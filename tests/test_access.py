@@ -42,6 +42,26 @@ class World:
     def person(self):
         return factories.UserFactory()
 
+    @cached_property
+    def room(self):
+        return factories.RoomFactory(job=self.job)
+
+    @cached_property
+    def surface(self):
+        return factories.SurfaceFactory(room=self.room)
+
+    @cached_property
+    def patch(self):
+        return factories.PatchFactory(surface=self.surface, is_rest=False, width_mm=900, height_mm=2400)
+
+    @cached_property
+    def opening(self):
+        return factories.OpeningFactory(surface=self.surface)
+
+    @cached_property
+    def side_path(self):
+        return factories.SidePathFactory(room=self.room)
+
 
 @dataclass(frozen=True)
 class Row:
@@ -60,6 +80,14 @@ def job_number(world):
 
 def customer_id(world):
     return {"customer_id": world.job.property.customer_id}
+
+
+def room_id(world):
+    return {"room_id": world.room.pk}
+
+
+def surface_id(world):
+    return {"surface_id": world.surface.pk}
 
 
 PUBLIC = (200, 200, 200, 200)
@@ -104,6 +132,24 @@ TABLE: dict[str, Row] = {
     "jobs:visit": Row(lambda w: job_number(w) | {"visit_id": w.visit.pk}, OFFICE),
     "jobs:visit-delete": Row(lambda w: job_number(w) | {"visit_id": w.visit.pk}, OFFICE_ACTS, post={}),
     "jobs:diary": Row(NO_KEYS, OFFICE),
+    # rooms: the survey
+    "rooms:survey": Row(job_number, OFFICE),
+    "rooms:room-new": Row(job_number, OFFICE),
+    "rooms:room": Row(room_id, OFFICE),
+    "rooms:room-edit": Row(room_id, OFFICE),
+    "rooms:room-delete": Row(room_id, OFFICE_ACTS, post={}),
+    "rooms:surface-new": Row(room_id, OFFICE),
+    "rooms:surface": Row(surface_id, OFFICE),
+    "rooms:surface-delete": Row(surface_id, OFFICE_ACTS, post={}),
+    "rooms:patch-new": Row(surface_id, OFFICE),
+    "rooms:patch": Row(lambda w: {"patch_id": w.patch.pk}, OFFICE),
+    "rooms:patch-delete": Row(lambda w: {"patch_id": w.patch.pk}, OFFICE_ACTS, post={}),
+    "rooms:opening-new": Row(surface_id, OFFICE),
+    "rooms:opening": Row(lambda w: {"opening_id": w.opening.pk}, OFFICE),
+    "rooms:opening-delete": Row(lambda w: {"opening_id": w.opening.pk}, OFFICE_ACTS, post={}),
+    "rooms:side-path-new": Row(room_id, OFFICE),
+    "rooms:side-path": Row(lambda w: {"path_id": w.side_path.pk}, OFFICE),
+    "rooms:side-path-delete": Row(lambda w: {"path_id": w.side_path.pk}, OFFICE_ACTS, post={}),
 }
 
 
