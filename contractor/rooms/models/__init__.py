@@ -1,0 +1,15 @@
+"""The survey of a room, the treatments proposed for it, and what was worked out from both; import from here."""
+
+from contractor.rooms.models.schemes import Calculation, Scheme, Treatment
+from contractor.rooms.models.survey import Opening, Patch, Room, SidePath, Surface
+
+__all__ = [
+    "Calculation",
+    "Opening",
+    "Patch",
+    "Room",
+    "Scheme",
+    "SidePath",
+    "Surface",
+    "Treatment",
+]
