@@ -41,12 +41,13 @@ def build_document(
     noises: Iterable[NoiseHeard],
     cautions: Iterable,
     plain_words: Mapping[str, str],
+    plans: Mapping[str, Mapping],
     number: int,
     sent_at: datetime,
     valid_until: date,
     opening: str = "",
 ) -> dict:
-    """`plain_words` is by build-up key; `cautions` have title, text and who; `opening` is a note from the office."""
+    """`plain_words` is by build-up key; `cautions` have title, text and who; `plans` is by room; `opening` is a note from the office."""
     engines = sorted({option.calculation.engine_version for option in options})
     return {
         "format": FORMAT,
@@ -68,7 +69,7 @@ def build_document(
         "opening": opening,
         "heard": [_heard(noise) for noise in noises],
         "wish": job.wish,
-        "rooms": _rooms_before(options[0].calculation.predictions) if options else [],
+        "rooms": _rooms_before(options[0].calculation.predictions, plans) if options else [],
         "options": [_option(n, option, firm, plain_words) for n, option in enumerate(options, start=1)],
         "cautions": [
             {"title": c.title, "text": c.text, "who": c.who, "is_open": c.is_open}
@@ -94,13 +95,14 @@ def _heard(noise: NoiseHeard) -> dict:
     return {"noise": noise.get_kind_display(), "details": [detail for detail in details if detail]}
 
 
-def _rooms_before(predictions: Mapping) -> list[dict]:
+def _rooms_before(predictions: Mapping, plans: Mapping[str, Mapping]) -> list[dict]:
     """Where the noise comes in today: the ways into each room, the greatest first."""
     rooms = []
-    for room in predictions.values():
+    for key, room in predictions.items():
         percents = whole_percents([path["share_before"] for path in room["paths"]])
         ways = [{"name": path["name"], "percent": p} for path, p in zip(room["paths"], percents, strict=True)]
-        rooms.append({"name": room["room"], "ways_in": sorted(ways, key=lambda way: -way["percent"])})
+        ways.sort(key=lambda way: -way["percent"])
+        rooms.append({"name": room["room"], "ways_in": ways, "plan": plans.get(key)})
     return rooms
 
 

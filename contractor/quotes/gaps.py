@@ -4,6 +4,7 @@ from contractor.accounts.models import Firm
 from contractor.jobs.models import Job
 from contractor.quotes.options import Option
 from contractor.quotes.pricing import SECTIONS
+from contractor.rooms.selectors import survey_gaps
 
 ASKED_FOR = ("by_others", "finishing", "waste", "testing")
 
@@ -20,6 +21,7 @@ def gaps_of(job: Job, firm: Firm, options: list[Option]) -> list[str]:
         empty = [SECTIONS[key].lower() for key in ASKED_FOR if key not in filled]
         if empty:
             gaps.append(f"No line for {', '.join(empty)}. Add one, or say in the exclusions that it is not included.")
+    gaps += survey_gaps(job)
     if not job.property.customer.email:
         gaps.append("No e-mail address for the customer: you will have to give them the link yourself.")
     if firm.vat_percent and not firm.vat_number:

@@ -25,6 +25,7 @@ PENNY = Decimal("0.01")
 NOTHING = Decimal("0.00")
 SECTIONS = dict(Section.choices)
 LINED_SURFACES = ("wall", "ceiling", "floor")
+MOST_NAMED = 4
 UNIT_WORDS = {"m2": "m²", "m": "m", "each": "no."}
 
 
@@ -235,7 +236,7 @@ def preparation_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
         line = _worked_out(
             section="preparation",
             description=description,
-            where=". ".join(filter(None, [f"{room}, {'; '.join(places)}" if places else "", reason])),
+            where=". ".join(filter(None, [_places(room, list(places)), reason])),
             quantity=sum(Decimal(entry["quantity"]) for entry in entries),
             unit=unit,
             materials=NOTHING,
@@ -392,6 +393,12 @@ def _closed(*, cost, before_overhead, steps, rates, quantity, unit, **what) -> L
         trace=(*steps, *closing),
         **what,
     )
+
+
+def _places(room: str, labels: Sequence[str]) -> str:
+    """The faces by name while there are few of them."""
+    told = "; ".join(labels) if len(labels) <= MOST_NAMED else f"{len(labels)} surfaces"
+    return f"{room}, {told}" if labels else room
 
 
 def _where(face: Mapping) -> str:

@@ -25,6 +25,7 @@ from contractor.quotes import mail, signals
 from contractor.quotes.document import build_document, fingerprint
 from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
+from contractor.quotes.plans import frozen_plans
 from contractor.quotes.selectors import Standing, plain_words_for, standing_of, token_hash
 
 log = logging.getLogger(__name__)
@@ -127,6 +128,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> tuple[R
         noises=job.noises.all(),
         cautions=cautions_for(job),
         plain_words=plain_words_for({face["build_up_key"] for option in options for face in option.faces}),
+        plans=frozen_plans(job),
         number=number + 1,
         sent_at=now,
         valid_until=valid_until,

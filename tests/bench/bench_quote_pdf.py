@@ -51,7 +51,7 @@ def measure() -> list[tuple[str, int, int, float, float]]:
 
     rooms.calculate = lambda *, scheme: scheme.calculation  # the PDF is measured, not the take-off
     results = []
-    for name, faces, options in (("small", 2, 1), ("usual", 7, 2), ("large", 29, 1)):
+    for name, faces, options in (("small", 2, 1), ("usual", 12, 2), ("large", 58, 1)):
         revision = sent_revision(name, faces, options)
         body = proposal_pdf(revision, None)
         clock, processor = [], []

@@ -1,0 +1,19 @@
+"""The plan of each room as it was drawn when the quote was sent, as JSON for templates/drawings/plan.svg."""
+
+from dataclasses import asdict
+
+from contractor.jobs.models import Job
+from contractor.rooms.plan_drawing import Plan, plan_of
+from contractor.rooms.selectors import job_rooms
+
+PAPER = ("width", "height", "lettering", "thin", "outline")
+
+
+def frozen_plans(job: Job) -> dict[str, dict]:
+    """By the room's key in the predictions; rooms whose walls nobody has drawn yet are left out."""
+    plans = {str(room.pk): plan_of(room, list(room.surfaces.all())) for room in job_rooms(job)}
+    return {key: _frozen(plan) for key, plan in plans.items() if plan.walls}
+
+
+def _frozen(plan: Plan) -> dict:
+    return asdict(plan) | {"paper": {name: getattr(plan.paper, name) for name in PAPER}}
