@@ -95,8 +95,8 @@ def _length_bar(length: dict, scale: float) -> dict:
     at, cuts = 2.0, []
     for cut in length["cuts"]:
         wide = cut["length_mm"] * scale
-        texts = [f"{cut['label']}  {cut['length_mm']:,}", f"{cut['length_mm']:,}", ""]
-        text = next(t for t in texts if len(t) * LETTER_WIDTH < wide or not t)
+        text = f"{cut['length_mm']:,}"
+        text = text if len(text) * LETTER_WIDTH < wide else ""
         cuts.append({"x": round(at), "width": round(wide), "middle": round(at + wide / 2), "text": text})
         at += wide
     told = ", ".join(f"{cut['label']} {cut['length_mm']} mm" for cut in length["cuts"])

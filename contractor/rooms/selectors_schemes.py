@@ -3,13 +3,13 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from django.db.models import Count, Prefetch
+from django.db.models import Count, Prefetch, Q
 from django.shortcuts import get_object_or_404
 
 from contractor.catalogue.models import BuildUp
 from contractor.jobs.models import Job
 from contractor.rooms.inputs import build_ups_with_layers, built_treatments
-from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface
+from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface, Treatment
 
 SIDE_PATH_SURFACES = {
     SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
@@ -40,6 +40,11 @@ class Place:
     patch: Patch | None = None
     side_path: SidePath | None = None
     fits: list[Fit] = field(default_factory=list)
+
+    @property
+    def may_lie_across(self) -> bool:
+        """Only on a wall can boards stand or lie; elsewhere they go across what carries them."""
+        return self.patch is not None and self.patch.surface.face == Surface.Face.WALL and bool(self.fitting)
 
     @property
     def fitting(self) -> list[BuildUp]:
@@ -76,21 +81,28 @@ def treatment_state(job: Job) -> tuple[str, str]:
     return "done", "1 option" if len(counts) == 1 else f"{len(counts)} options"
 
 
-def places_of(rooms: list[Room]) -> list[Place]:
-    """Every patch of the surfaces that sound comes through or past, then the side paths. One query for the catalogue."""
-    build_ups = list(BuildUp.objects.filter(is_active=True))
+def places_of(rooms: list[Room], treatments: Iterable[Treatment] = ()) -> list[Place]:
+    """Every patch of the surfaces that sound comes through or past, then the side paths. One query for the catalogue.
+
+    What `treatments` have chosen stays in the list, though the surface takes no part now or the build-up is retired.
+    """
+    treated, chosen = {t.patch_id for t in treatments}, {t.build_up_id for t in treatments}
+    build_ups = list(BuildUp.objects.filter(Q(is_active=True) | Q(pk__in=chosen)))
     places = []
     for room in rooms:
         for surface in sorted(room.surfaces.all(), key=lambda s: (s.role != Surface.Role.SEPARATING, s.letter)):
-            if surface.role != Surface.Role.OTHER:
-                places += [_place_of_patch(room, surface, patch, build_ups) for patch in surface.patches.all()]
+            places += [
+                _place_of_patch(room, surface, patch, build_ups)
+                for patch in surface.patches.all()
+                if surface.role != Surface.Role.OTHER or patch.pk in treated
+            ]
         places += [_place_of_path(room, path, build_ups) for path in room.side_paths.all()]
     return places
 
 
 def _place_of_patch(room: Room, surface: Surface, patch: Patch, build_ups: list[BuildUp]) -> Place:
     meant = [b for b in build_ups if b.surface == surface.face and b.unit == BuildUp.Unit.M2]
-    limit = f"{patch.depth_limit_mm} mm may go" if patch.depth_limit_mm else "no depth given"
+    limit = f"{patch.depth_limit_mm:,} mm may go" if patch.depth_limit_mm else "no depth given"
     return Place(
         key=f"patch-{patch.pk}",
         room=room,
@@ -112,7 +124,7 @@ def why_unfit(build_up: BuildUp, patch: Patch) -> str:
 
 def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp]) -> Place:
     meant = [b for b in build_ups if b.surface in SIDE_PATH_SURFACES[path.kind]]
-    length = f"; {path.length_mm} mm long" if path.length_mm else ""
+    length = f"; {path.length_mm:,} mm long" if path.length_mm else ""
     return Place(
         key=f"path-{path.pk}",
         room=room,

@@ -22,8 +22,6 @@ def sent(scene, **changes) -> dict:
     data = {"name": scene.scheme.name, "summary": ""}
     for place in places_of(surveyed_rooms(scene.room.job)):
         data[place.key] = ""
-        if place.patch:
-            data[f"{place.key}-run"] = "vertical"
     return data | changes
 
 
@@ -125,6 +123,30 @@ def test_retired_build_ups_are_not_offered():
     assert BREAST_LINING not in {b.key for b in place_for(scene, scene.breast).fitting}
 
 
+def test_what_no_longer_fits_is_told_before_saving_takes_it_out(office):
+    scene = bedroom()
+    scene.build(BREAST_LINING, patch=scene.breast)
+    scene.breast.depth_limit_mm = 40
+    scene.breast.save()
+
+    html = office.get(reverse("rooms:scheme", args=[scene.scheme.pk])).content.decode()
+
+    assert "it no longer fits" in html
+    assert "needs 49.1 mm and 40 mm is given" in html
+
+
+def test_what_is_chosen_stays_though_it_is_retired_or_takes_no_part(office):
+    scene = bedroom()
+    scene.build(BAR_LINING, patch=scene.window_wall)
+    BuildUp.objects.filter(key=BAR_LINING).update(is_active=False)
+    scene.window_wall.surface.role = "other"
+    scene.window_wall.surface.save()
+
+    html = office.get(reverse("rooms:scheme", args=[scene.scheme.pk])).content.decode()
+
+    assert f'<option value="{key(BAR_LINING)}" selected>' in html
+
+
 def test_a_flue_is_never_ours_to_close():
     from tests.factories import SidePathFactory
 
@@ -140,7 +162,7 @@ def test_treatments_are_saved_and_replaced(office):
     url = reverse("rooms:scheme", args=[scene.scheme.pk])
     chosen = {
         f"patch-{scene.alcoves.pk}": key(FRAME_LINING),
-        f"patch-{scene.alcoves.pk}-run": "horizontal",
+        f"patch-{scene.alcoves.pk}-across": "on",
         f"path-{scene.void.pk}": key(EDGE),
         "summary": "The wall and the floor edge.",
     }

@@ -273,6 +273,15 @@ def test_a_joist_longer_than_any_in_the_catalogue_is_told_and_the_rest_is_taken_
     assert not any("joist" in bought["material_key"] for bought in told["buy"])
 
 
+def test_a_build_up_deeper_than_the_survey_gives_is_told():
+    scene = bedroom()
+    scene.build(BAR_LINING, patch=scene.window_wall)
+    scene.window_wall.depth_limit_mm = 30
+    scene.window_wall.save()
+
+    assert "needs 49.1 mm and 30 mm is given" in face(taken_off(scene), "Window wall")["problem"]
+
+
 def test_a_side_path_without_its_length_is_told():
     scene = bedroom()
     scene.void.length_mm = None

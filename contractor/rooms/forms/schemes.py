@@ -52,7 +52,7 @@ class BuildUpSelect(forms.Select):
 class TreatmentsForm(NamedScheme):
     """The option's name and words, and for every place a build-up that fits it.
 
-    Fields are named after the places: `patch-12`, `patch-12-run`, `path-3`.
+    Fields are named after the places: `patch-12`, `patch-12-across`, `path-3`.
     """
 
     class Meta:
@@ -65,6 +65,7 @@ class TreatmentsForm(NamedScheme):
     def __init__(self, *args, places: list[Place], chosen: list[Treatment], **kwargs):
         super().__init__(*args, **kwargs)
         self.places = places
+        self.out_of_place: dict[str, str] = {}  # what is saved though it no longer fits, by place
         on_patch = {t.patch_id: t for t in chosen if t.patch_id}
         on_path = {t.side_path_id: t for t in chosen if t.side_path_id}
         for place in places:
@@ -80,11 +81,13 @@ class TreatmentsForm(NamedScheme):
             error_messages={"invalid_choice": "Choose a build-up from this list."},
         )
         self.initial[place.key] = treatment.build_up_id if treatment else ""
-        if place.patch:
-            self.fields[f"{place.key}-run"] = forms.ChoiceField(
-                label=f"Boards on {place.name} run", choices=Direction.choices, required=False
+        if treatment and not self.is_bound:
+            self.out_of_place[place.key] = next(
+                (f"{f.build_up.name}: {f.why_not}" for f in place.unfit if f.build_up.pk == treatment.build_up_id), ""
             )
-            self.initial[f"{place.key}-run"] = treatment.boards_run if treatment else Direction.VERTICAL
+        if place.may_lie_across:
+            self.fields[f"{place.key}-across"] = forms.BooleanField(label="Boards lie across", required=False)
+            self.initial[f"{place.key}-across"] = bool(treatment and treatment.boards_run == Direction.HORIZONTAL)
 
     def clean(self):
         cleaned = super().clean()
@@ -103,8 +106,8 @@ class TreatmentsForm(NamedScheme):
             {
                 "place": place,
                 "build_up": self[place.key],
-                "run": self[f"{place.key}-run"] if place.patch else None,
-                "chosen": next((b for b in place.fitting if str(b.pk) == str(self[place.key].value())), None),
+                "out_of_place": self.out_of_place.get(place.key, ""),
+                "across": self[f"{place.key}-across"] if place.may_lie_across else None,
             }
             for place in self.places
         ]
@@ -119,7 +122,8 @@ class TreatmentsForm(NamedScheme):
                 continue
             if place.patch:
                 on_patch[place.patch.pk] = int(chosen)
-                runs[place.patch.pk] = self._value(f"{place.key}-run") or Direction.VERTICAL
+                across = place.may_lie_across and self._value(f"{place.key}-across")
+                runs[place.patch.pk] = Direction.HORIZONTAL if across else Direction.VERTICAL
             else:
                 on_path[place.side_path.pk] = int(chosen)
         return on_patch, on_path, runs
@@ -139,7 +143,7 @@ def choices_with(build_ups: dict, ids: dict[int, int], runs: dict[int, str] | No
 
 
 def _choices(place: Place) -> list:
-    fitting = [(b.pk, f"{b.name} ({b.depth_mm.normalize():f} mm)") for b in place.fitting]
+    fitting = [(b.pk, f"{b.name} ({b.depth_mm.normalize():f} mm)" if b.depth_mm else b.name) for b in place.fitting]
     choices: list = [("", "Leave as it is"), *fitting]
     if place.unfit:
         unfit = [(f"no-{fit.build_up.pk}", f"{fit.build_up.name}: {fit.why_not}") for fit in place.unfit]

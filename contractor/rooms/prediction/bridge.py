@@ -14,9 +14,9 @@ from acoustics import (
     ReceivingRoom,
     SeparatingPatch,
     predict_room,
-    rate_airborne,
 )
 from acoustics.audibility import audible
+from acoustics.ratings import airborne_weighted_db
 from contractor.catalogue.bridge import element_of, lining_of
 from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Choice, Inputs
@@ -48,14 +48,14 @@ class CannotPredict(ValueError):
 def predict(inputs: Inputs, room: Room) -> dict:
     """The prediction of one room as JSON (see `Calculation.predictions`). Raises CannotPredict."""
     result = engine_prediction(receiving_room(inputs, room))
-    surfaces = _surface_letters(room)
+    surfaces = _surfaces_by_path(room)
     return {
         "room": room.name,
         "volume_m3": round(room.volume_m3, 2),
         "bands_hz": list(BANDS_HZ),
         "before": _side(result.before),
         "after": _side(result.after),
-        "paths": [_path(group, surfaces) for group in _grouped(result)],
+        "paths": _paths(result, surfaces),
         "limit_text": result.limit_text,
         "notices": _notices(result),
         "words": _words(inputs.noises, result, float(room.reverberation_s)),
@@ -179,14 +179,14 @@ class _named:
             raise CannotPredict(f"{self.what}: {error.message} ({error.field}).") from error
 
 
-def _surface_letters(room: Room) -> dict[str, str]:
-    letters = {}
+def _surfaces_by_path(room: Room) -> dict[str, Surface]:
+    surfaces = {}
     for surface in room.surfaces.all():
         for patch in surface.patches.all():
-            letters[patch_name(surface, patch)] = surface.letter
+            surfaces[patch_name(surface, patch)] = surface
         for opening in surface.openings.all():
-            letters[f"{surface.letter} {opening.get_kind_display().lower()}"] = surface.letter
-    return letters
+            surfaces[f"{surface.letter} {opening.get_kind_display().lower()}"] = surface
+    return surfaces
 
 
 def _grouped(result: Prediction) -> list[list[PathResult]]:
@@ -197,28 +197,45 @@ def _grouped(result: Prediction) -> list[list[PathResult]]:
     return list(groups.values())
 
 
-def _path(routes: list[PathResult], surfaces: dict[str, str]) -> dict:
+def _paths(result: Prediction, surfaces: dict[str, Surface]) -> list[dict]:
+    groups = _grouped(result)
+    before, after = (
+        np.array([_summed([getattr(route, name) for route in routes]) for routes in groups])
+        for name in ("reduction_before_db", "reduction_after_db")
+    )
+    rated = zip(airborne_weighted_db(before), airborne_weighted_db(after), strict=True)
+    return [
+        _path(routes, surfaces.get(routes[0].group), was, now, int(rated_before), int(rated_after))
+        for routes, was, now, (rated_before, rated_after) in zip(groups, before, after, rated, strict=True)
+    ]
+
+
+def _path(
+    routes: list[PathResult], surface: Surface | None, before, after, rated_before: int, rated_after: int
+) -> dict:
     first = routes[0]
     is_flanking = first.kind in ("Ff", "Df", "Fd")
-    before = _summed([route.reduction_before_db for route in routes])
-    after = _summed([route.reduction_after_db for route in routes])
     return {
         "name": first.group,
         "kind": "flanking" if is_flanking else first.kind,
-        "surface": surfaces.get(first.group),
+        "surface": surface.letter if surface else None,
         "share_before": sum(route.share_before for route in routes),
         "share_after": sum(route.share_after for route in routes),
         "reduction_before_db": _tenths(before),
         "reduction_after_db": _tenths(after),
-        "weighted_before_db": rate_airborne(tuple(before)).weighted_db,
-        "weighted_after_db": rate_airborne(tuple(after)).weighted_db,
-        "basis": first.basis,
+        "weighted_before_db": rated_before,
+        "weighted_after_db": rated_after,
+        "basis": _flanking_basis(surface) if is_flanking and surface else first.basis,
     }
 
 
-def _summed(reductions_db: list) -> list[float]:
-    factors = sum(10 ** (-np.asarray(r) / 10) for r in reductions_db)
-    return (-10 * np.log10(factors)).tolist()
+def _flanking_basis(surface: Surface) -> str:
+    junction = surface.get_junction_display().partition(":")[0]
+    return f"ISO 12354-1 by band, all three routes; junction: {junction[0].lower()}{junction[1:]}"
+
+
+def _summed(reductions_db: list) -> np.ndarray:
+    return -10 * np.log10(np.sum(10 ** (-np.array(reductions_db) / 10), axis=0))
 
 
 def _side(result) -> dict:

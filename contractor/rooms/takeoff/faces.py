@@ -9,6 +9,7 @@ from shapely.ops import unary_union
 
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, SidePath, Surface
+from contractor.rooms.selectors_schemes import why_unfit
 
 Ring = tuple[tuple[int, int], ...]
 
@@ -87,9 +88,10 @@ def patch_shape(surface: Surface, patch: Patch):
 
 def net_area_mm2(surface: Surface, patch: Patch) -> int:
     """Area of the patch less the openings in it; the projection of a chimney breast is not counted."""
-    shape = patch_shape(surface, patch)
-    openings = unary_union([_rectangle(opening) for opening in surface.openings.all()])
-    return round(shape.difference(openings).area)
+    openings = [_rectangle(opening) for opening in surface.openings.all()]
+    if not openings and len(surface.patches.all()) == 1:
+        return surface.area_mm2
+    return round(patch_shape(surface, patch).difference(unary_union(openings)).area)
 
 
 def _rectangle(thing) -> Polygon:
@@ -117,9 +119,16 @@ def _faces_of_surface(inputs: Inputs, room: Room, surface: Surface, prefix: str)
                 choice=choice,
                 patch=patch,
                 boxes=boxed[place],
+                problem=_misfit(choice, patch),
             )
         )
     return faces
+
+
+def _misfit(choice: Choice, patch: Patch) -> str | None:
+    """Why the choice cannot be built on the patch as it is surveyed now."""
+    why_not = why_unfit(choice.build_up, patch)
+    return f"{choice.build_up.name} does not fit: {why_not}. Choose another in the treatment step." if why_not else None
 
 
 def _label(letter: str, surface: Surface, patch: Patch, part: _Part, parts: int) -> str:

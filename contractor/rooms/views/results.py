@@ -8,7 +8,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
+from contractor.catalogue.models import Material
 from contractor.common.boards import boards_drawing, sheet_drawing
+from contractor.common.templatetags.wording import quantity
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
@@ -89,8 +91,9 @@ def scheme_delete(request: HttpRequest, scheme_id: int) -> HttpResponse:
 
 
 def _treatments_form(request: HttpRequest, scheme: Scheme) -> TreatmentsForm:
-    places = selectors.places_of(surveyed_rooms(scheme.job))
-    return TreatmentsForm(request.POST or None, instance=scheme, places=places, chosen=list(scheme.treatments.all()))
+    chosen = list(scheme.treatments.all())
+    places = selectors.places_of(surveyed_rooms(scheme.job), chosen)
+    return TreatmentsForm(request.POST or None, instance=scheme, places=places, chosen=chosen)
 
 
 def _choices(form: TreatmentsForm):
@@ -143,12 +146,37 @@ def takeoff(request: HttpRequest, scheme_id: int) -> HttpResponse:
         found.job,
         scheme=found,
         takeoff=told,
+        kinds=_by_kind(told["buy"]),
         faces=_drawn_faces(told),
         sheet_groups=_grouped_sheets(told["sheets"]),
         length_groups=_grouped_lengths(told["lengths"]),
         is_illustrative=any(line["price_is_illustrative"] for line in told["buy"]),
     )
     return render(request, "rooms/takeoff.html", context)
+
+
+def _by_kind(lines: list[dict]) -> list[dict]:
+    """What to buy, by kind of goods in the catalogue's order, with the amounts put into words."""
+    groups: dict[str, list[dict]] = defaultdict(list)
+    for line in lines:
+        unit, pack = line["needed_unit"], line["pack_unit"]
+        words = {
+            "needed_text": _amount(line["needed"], unit),
+            "left_text": _amount(line["left_over"], unit) if line["left_over"] else "",
+            "buy_text": _amount(line["packs"], pack),
+        }
+        if line["pack_quantity"] > 1:
+            words["buy_text"] = f"{_amount(line['packs'], 'pack')} of {_amount(line['pack_quantity'], pack)}"
+        groups[line["kind"]].append(line | words)
+    return [{"label": kind.label, "lines": groups[kind]} for kind in Material.Kind if kind in groups]
+
+
+def _amount(number, unit: str) -> str:
+    """12 lengths, 1 roll, 8.64 m²."""
+    text = quantity(number)
+    if unit in ("m2", "m", "t", "kg", "l"):
+        return f"{text} {unit.replace('m2', 'm²')}"
+    return text if unit == "each" else f"{text} {unit}{'' if text == '1' else 's'}"
 
 
 def _drawn_faces(told: dict) -> list[dict]:
@@ -172,17 +200,30 @@ def _drawn_faces(told: dict) -> list[dict]:
 
 
 def _grouped_sheets(sheets: list[dict]) -> list[dict]:
-    groups: dict[str, list] = defaultdict(list)
+    """By material, sheets that are cut alike drawn once."""
+    by_material: dict[str, dict[tuple, list]] = defaultdict(lambda: defaultdict(list))
     for sheet in sheets:
-        groups[sheet["material"]].append(sheet_drawing(sheet, box=SHEET_BOX))
-    return [{"material": material, "drawings": drawings} for material, drawings in groups.items()]
+        rectangles = tuple((p["x_mm"], p["y_mm"], p["width_mm"], p["height_mm"]) for p in sheet["placed"])
+        by_material[sheet["material"]][rectangles].append(sheet)
+    return [
+        {
+            "material": material,
+            "count": sum(len(same) for same in alike.values()),
+            "rows": [{"drawing": sheet_drawing(same[0], box=SHEET_BOX), "sheets": same} for same in alike.values()],
+        }
+        for material, alike in by_material.items()
+    ]
 
 
 def _grouped_lengths(lengths: list[dict]) -> list[dict]:
-    groups: dict[str, list] = defaultdict(list)
+    """By material, lengths that are cut alike drawn once."""
+    by_material: dict[str, dict[tuple, list]] = defaultdict(lambda: defaultdict(list))
     for length in lengths:
-        groups[length["material"]].append(length)
-    return [
-        {"material": material, "rows": list(zip(used, graphs.lengths(used), strict=True))}
-        for material, used in groups.items()
-    ]
+        cuts = (length["length_mm"], *(cut["length_mm"] for cut in length["cuts"]))
+        by_material[length["material"]][cuts].append(length)
+    groups = []
+    for material, alike in by_material.items():
+        bars = graphs.lengths([same[0] for same in alike.values()])
+        rows = [{"drawing": bar, "lengths": same} for bar, same in zip(bars, alike.values(), strict=True)]
+        groups.append({"material": material, "count": sum(len(same) for same in alike.values()), "rows": rows})
+    return groups
