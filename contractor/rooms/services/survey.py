@@ -48,7 +48,7 @@ def room_update(*, room: Room, sizes_follow: bool = True) -> Room:
     before = Room.objects.select_for_update().get(pk=room.pk)
     room.save()
     if sizes_follow:
-        for surface in room.surfaces.select_for_update():
+        for surface in Surface.objects.select_for_update().filter(room=room):
             _follow(surface, before, room)
     return room
 
