@@ -17,7 +17,7 @@ import numpy as np
 from acoustics.takeoff.fill import Bin, Item, Rect
 from acoustics.takeoff.lp import CoverLp, Deadline
 
-GRIDS_MM = (20, 10)
+CELLS = (120, 240)  # grid cells along the longest sheet, coarse first
 
 
 def area_bound(yard, items: Sequence[Item]) -> tuple[int, int]:
@@ -96,7 +96,8 @@ def relaxed_bound(yard, items: Sequence[Item], bins: Sequence[Bin], clock: Deadl
     """(sheets, cost) by the relaxation over guillotine patterns, coarse grid first."""
     count, cost = 0, 0
     have = yard.cost(bins)
-    for grid in GRIDS_MM:
+    longest = max(max(size) for size in yard.sizes) + yard.kerf
+    for grid in (max(1, -(-longest // cells)) for cells in CELLS):
         if clock.over():
             break
         value = _relaxation(yard, items, bins, grid, clock, cost, have)
@@ -110,11 +111,14 @@ def relaxed_bound(yard, items: Sequence[Item], bins: Sequence[Bin], clock: Deadl
 
 def _relaxation(yard, items, bins, grid: int, clock: Deadline, known: int, have: int) -> float:
     k = yard.kerf
+    # a piece thinner than the grid would round to nothing, so it is left out of the count
+    items = [item for item in items if min(item[1], item[2]) + k >= grid]
+    if not items:
+        return 0.0
     kinds = Counter((w, h, turn) for _, w, h, turn in items)
     types = list(kinds)
     cells = [((w + k) // grid, (h + k) // grid, turn) for w, h, turn in types]
     sheets = [((w + k) // grid, (h + k) // grid) for w, h in yard.sizes]
-    # slack per sheet side: a rounded sheet loses less than a grid step, its pieces lose at least as much
     demand = np.array([kinds[t] for t in types], float)
     master = CoverLp(demand, np.full(len(types), np.inf))
     index = {t: i for i, t in enumerate(types)}
@@ -132,8 +136,10 @@ def _relaxation(yard, items, bins, grid: int, clock: Deadline, known: int, have:
     for box in bins:
         column = np.zeros(len(types))
         for placed in box.placed:
-            column[of_key[placed[0]]] += 1
-        add(box.stock, column)
+            if placed[0] in of_key:
+                column[of_key[placed[0]]] += 1
+        if column.any():
+            add(box.stock, column)
     best = 0.0
     paid = list(range(len(yard.sizes)))
     for _ in range(400):

@@ -17,7 +17,8 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 
 Rect = tuple[int, int]
-Item = tuple[Hashable, int, int, bool]  # key, width, height, may turn; a fifth True: may come from an offcut
+# key, width, height, turn (0 never, 1 either way, 2 always); a fifth True: may come from an offcut
+Item = tuple[Hashable, int, int, int]
 
 
 @dataclass
@@ -36,6 +37,7 @@ class Bin:
     stored: bool = False
 
 
+HELD = 0.15
 Opener = Callable[[Item, list[Bin]], Bin | None]
 
 
@@ -55,11 +57,12 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
             if box.stored and not item[4]:
                 continue
             for slot, (_, _, fw, fh) in enumerate(box.free):
-                dw, dh = fw - w, fh - h
-                if dw >= 0 and dh >= 0:
-                    score = dw if dw < dh else dh
-                    if score < best:
-                        best, where = score, (box, slot, False)
+                if turn != 2:
+                    dw, dh = fw - w, fh - h
+                    if dw >= 0 and dh >= 0:
+                        score = dw if dw < dh else dh
+                        if score < best:
+                            best, where = score, (box, slot, False)
                 if turn:
                     dw, dh = fw - h, fh - w
                     if dw >= 0 and dh >= 0:
@@ -71,7 +74,7 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
             if box is None:
                 return False
             bins.append(box)
-            where = (box, 0, not (w <= box.width and h <= box.height))
+            where = (box, 0, turn == 2 or not (w <= box.width and h <= box.height))
         box, slot, turned = where
         if turned:
             w, h = h, w
@@ -92,8 +95,13 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
     return True
 
 
+def fits(item: Item, width: int, height: int) -> bool:
+    _, w, h, turn = item[:4]
+    return (turn != 2 and w <= width and h <= height) or (turn > 0 and h <= width and w <= height)
+
+
 def one_size(width: int, height: int) -> Opener:
-    return lambda item, bins: open_bin(width, height)
+    return lambda item, bins: open_bin(width, height) if fits(item, width, height) else None
 
 
 ORDERS = (
@@ -125,9 +133,13 @@ def first_bins(items: Sequence[Item], opener: Opener, kerf: int, cost: Callable[
 
 
 def shaken(items: Sequence[Item], rng: random.Random) -> list[Item]:
-    """The items by one of the standard orders, each value shaken by up to a twentieth, fifth or half."""
+    """The items by one of the standard orders, each value shaken by up to a twentieth, fifth or half.
+
+    Of pieces that may turn some are held one way, as the tightest place is not always the best.
+    """
     order, shake = rng.choice(ORDERS), rng.choice((0.05, 0.2, 0.5))
-    return sorted(items, key=lambda item: order(item) * (1 - shake * rng.random()), reverse=True)
+    ranked = sorted(items, key=lambda item: order(item) * (1 - shake * rng.random()), reverse=True)
+    return [(*item[:3], rng.choice((0, 2)), *item[4:]) if item[3] and rng.random() < HELD else item for item in ranked]
 
 
 def pick_few(bins: Sequence[Bin], rng: random.Random) -> list[Bin]:

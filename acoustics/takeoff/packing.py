@@ -16,6 +16,7 @@ from acoustics.takeoff.fill import (
     Rect,
     fill,
     first_bins,
+    fits,
     gathered,
     one_size,
     open_bin,
@@ -55,17 +56,12 @@ class Yard:
     def cost(self, bins: Sequence[Bin]) -> int:
         return sum(self.prices[box.stock] for box in bins)
 
-    def fits(self, item: Item, stock: int) -> bool:
-        _, w, h, turn = item
-        width, height = self.sizes[stock]
-        return (w <= width and h <= height) or (turn and h <= width and w <= height)
-
     def opener(self, ranks: Sequence[int], taken: Sequence[int]) -> Opener:
         """Opens the first stock of `ranks` that holds the item and is not used up."""
 
         def opened(item: Item, bins: list[Bin]) -> Bin | None:
             for stock in ranks:
-                if self.fits(item, stock):
+                if fits(item, *self.sizes[stock]):
                     used = taken[stock] + sum(1 for box in bins if box.stock == stock)
                     if used < self.available[stock]:
                         return open_bin(*self.sizes[stock], stock)

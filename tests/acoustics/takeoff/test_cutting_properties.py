@@ -8,6 +8,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from acoustics.takeoff import LengthPiece, LengthStock, SheetPiece, SheetStock, cut_lengths, cut_sheets
+from acoustics.takeoff.bounds import relaxed_bound, scaled_bound
+from acoustics.takeoff.fill import open_bin
+from acoustics.takeoff.lp import Deadline
+from acoustics.takeoff.packing import Yard
 from tests.acoustics.takeoff import verify
 
 QUICK = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
@@ -100,15 +104,15 @@ def test_what_lies_in_the_van_is_used_no_more_than_it_is_there(job, available):
 
 @st.composite
 def sheet_jobs(draw, most=18, small=False):
-    width, height = (12, 10) if small else (1200, 2400)
+    width, height = draw(st.sampled_from([(12, 10), (120, 110)])) if small else (1200, 2400)
     stock = [SheetStock(width_mm=width, height_mm=height, price=Decimal("18.40"))]
     if not small and draw(st.booleans()):
         stock.append(SheetStock(width_mm=1200, height_mm=3000, price=Decimal(draw(st.integers(15, 30)))))
     pieces = [
         SheetPiece(
             label=f"p{i}",
-            width_mm=draw(st.integers(2 if small else 100, width)),
-            height_mm=draw(st.integers(2 if small else 100, height)),
+            width_mm=draw(st.integers(width // 6 if small else 100, width)),
+            height_mm=draw(st.integers(height // 6 if small else 100, height)),
             quantity=1 if small else draw(st.integers(1, 3)),
             may_turn=draw(st.booleans()),
         )
@@ -172,6 +176,20 @@ def fewest_sheets(width, height, pieces, kerf):
         return best
 
     return least(everything)
+
+
+@settings(QUICK, max_examples=60)
+@given(sheet_jobs(most=7, small=True))
+def test_the_relaxed_bound_never_passes_the_true_least(job):
+    stock, pieces, kerf = job
+    items = [(i, p.width_mm, p.height_mm, p.may_turn) for i, p in enumerate(pieces)]
+    yard = Yard.of([(stock[0].width_mm, stock[0].height_mm)], [Decimal(0)], [None], kerf)
+    alone = [open_bin(stock[0].width_mm, stock[0].height_mm) for _ in items]
+    for box, (key, w, h, _) in zip(alone, items, strict=True):
+        box.placed.append((key, 0, 0, w, h, False))
+    true = fewest_sheets(stock[0].width_mm, stock[0].height_mm, pieces, kerf)
+    assert relaxed_bound(yard, items, alone, Deadline(5))[0] <= true
+    assert scaled_bound(yard, items) <= true
 
 
 @settings(QUICK, max_examples=40)
