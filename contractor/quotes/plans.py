@@ -3,6 +3,7 @@
 from dataclasses import asdict
 
 from contractor.jobs.models import Job
+from contractor.rooms.models import Surface
 from contractor.rooms.plan_drawing import Plan, plan_of
 from contractor.rooms.selectors import job_rooms
 
@@ -16,4 +17,14 @@ def frozen_plans(job: Job) -> dict[str, dict]:
 
 
 def _frozen(plan: Plan) -> dict:
-    return asdict(plan) | {"paper": {name: getattr(plan.paper, name) for name in PAPER}}
+    paper = {name: getattr(plan.paper, name) for name in PAPER}
+    return asdict(plan) | {"paper": paper, "caption": _caption({wall.role for wall in plan.walls})}
+
+
+def _caption(roles: set[str]) -> str:
+    told = ["Your room from above."]
+    if Surface.Role.SEPARATING in roles:
+        told.append("The noise comes through the hatched wall.")
+    if Surface.Role.FLANKING in roles:
+        told.append("What is tinted carries it past.")
+    return " ".join(told)
