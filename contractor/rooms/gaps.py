@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from contractor.catalogue.models import Construction
+from contractor.common.templatetags.wording import mm
 from contractor.rooms.models import Opening, Patch, Room, Surface
 
 # The bounds below are common practice in the trade.
@@ -61,6 +62,25 @@ def _surface_gaps(room: Room, surface: Surface) -> list[Gap]:
             kind = opening.get_kind_display().lower()
             gaps.append(Gap(f"{where}: say what the {kind} is made of.", reverse("rooms:opening", args=[opening.pk])))
     return gaps
+
+
+def mismatches(room: Room) -> list[str]:
+    """Where the sizes of walls, ceiling and floor do not agree with the room's: by how much, and at which corner."""
+    sides = {"A": ("length", "B"), "B": ("width", "C"), "C": ("length", "D"), "D": ("width", "A")}
+    found = []
+    for surface in room.surfaces.all():
+        if surface.face == Surface.Face.WALL:
+            name, corner = sides.get(surface.letter, ("", ""))
+            checks = [(surface.length_mm, name, f"at the corner with {corner}")] if name else []
+            checks.append((surface.height_mm, "height", "from floor to ceiling"))
+        else:
+            checks = [(surface.length_mm, "length", "along wall A"), (surface.height_mm, "width", "along wall B")]
+        for measured_mm, name, where in checks:
+            off_mm = measured_mm - getattr(room, f"{name}_mm")
+            if off_mm:
+                more = "more" if off_mm > 0 else "less"
+                found.append(f"{surface}: {mm(abs(off_mm))} {more} than the room's {name}. Measure again {where}.")
+    return found
 
 
 def warnings_for(surface: Surface) -> list[str]:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from contractor.accounts.models import AuditEntry
 from contractor.rooms import services
-from contractor.rooms.gaps import warnings_for
+from contractor.rooms.gaps import mismatches, warnings_for
 from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
 from contractor.rooms.placing import Part, beyond, overlap
 from contractor.rooms.preparation import preparation_for
@@ -224,6 +224,18 @@ class TestGaps:
         Opening.objects.filter(pk=door.pk).update(construction=ConstructionFactory(kind="door"))
         assert survey_gaps(job) == []
         assert survey_state(job) == ("done", "1 room")
+
+    def test_sizes_that_do_not_close_are_named_with_their_corner(self):
+        room = services.room_create(job=JobFactory(), name="Study", length_mm=4200, width_mm=3600, height_mm=2400)
+        assert mismatches(room) == []
+        room.surfaces.filter(letter="C").update(length_mm=4150)
+        room.surfaces.filter(letter="B").update(height_mm=2430)
+        room.surfaces.filter(letter="E").update(height_mm=3000)
+        assert mismatches(room) == [
+            "B Wall B: 30 mm more than the room's height. Measure again from floor to ceiling.",
+            "C Wall C: 50 mm less than the room's length. Measure again at the corner with D.",
+            "E Ceiling: 600 mm less than the room's width. Measure again along wall B.",
+        ]
 
     def test_warnings_only_for_what_is_built_on(self):
         wall = SurfaceFactory(boxes=2, out_of_true_mm=12)

@@ -13,7 +13,7 @@ from contractor.jobs.thread import thread_for
 from contractor.rooms import selectors, services
 from contractor.rooms.drawings import elevation_of
 from contractor.rooms.forms.survey import RoomForm, SidePathForm
-from contractor.rooms.gaps import gaps_of, room_gaps, warnings_for
+from contractor.rooms.gaps import gaps_of, mismatches, room_gaps, warnings_for
 from contractor.rooms.models import Room, SidePath, Surface
 from contractor.rooms.plan_drawing import plan_of
 from contractor.rooms.side_paths import GUIDES
@@ -81,6 +81,7 @@ def room(request: HttpRequest, room_id: int) -> HttpResponse:
         warnings=[(surface, warning) for surface in surfaces for warning in warnings_for(surface)],
         drawing=plan_of(room, surfaces),
         gaps=room_gaps(room),
+        mismatches=mismatches(room),
         side_paths=[(path, GUIDES[path.kind]) for path in room.side_paths.all()],
     )
     return render(request, "rooms/room.html", context)
