@@ -118,7 +118,7 @@ def section_of_construction(construction: Construction) -> Section:
     """Needs `layers__material` loaded."""
     layers = list(construction.layers.all())
     pieces = [_found_piece(number, layer) for number, layer in enumerate(layers, start=1)]
-    words = [construction_layer_words(layer) for layer in layers]
+    words = [_lowered(construction_layer_words(layer)) for layer in layers]
     return _drawn(
         Section(
             title=f"Section through {_lowered(construction.name)}",
@@ -151,7 +151,7 @@ def construction_layer_words(layer) -> str:
     """One layer of a construction in a few words."""
     if not layer.is_cavity:
         return f"{layer.material.name}, {_mm(layer.thickness_mm)}"
-    words = f"cavity, {_mm(layer.thickness_mm)}"
+    words = f"Cavity, {_mm(layer.thickness_mm)}"
     if layer.material:
         words += f", {_mm(layer.fill_thickness_mm or layer.thickness_mm)} of {_lowered(layer.material.name)}"
     if layer.connection != Connection.NONE:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Count, Model, Q, QuerySet
+from django.db.models import Case, Count, Model, Q, QuerySet, When
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -41,6 +41,13 @@ class PriceState:
     stale: int
     missing: int
     illustrative_rates: int
+
+
+def _in_order_of_kind(found: QuerySet[Material]) -> QuerySet[Material]:
+    """As the kinds are listed, what is bought first and what is only found last."""
+    kinds = sorted(Material.Kind.values, key=lambda kind: kind == Material.Kind.FABRIC)
+    place = Case(*(When(kind=kind, then=number) for number, kind in enumerate(kinds)), default=len(kinds))
+    return found.order_by(place, "name")
 
 
 def stale_before() -> date:
@@ -85,7 +92,7 @@ def materials_matching(words: str = "", kind: str = "", price: str = "") -> Quer
     elif price == "stale":
         own = found.exclude(kind=Material.Kind.FABRIC).filter(price_is_illustrative=False, price__isnull=False)
         found = own.filter(Q(price_set_on__lt=stale_before()) | Q(price_set_on__isnull=True))
-    return found
+    return _in_order_of_kind(found)
 
 
 def material_for(material_id: int) -> Material:
@@ -95,6 +102,17 @@ def material_for(material_id: int) -> Material:
 def materials_by_name() -> dict[str, Material]:
     """Every material by its name, in the order of the lists."""
     return {material.name: material for material in Material.objects.all()}
+
+
+def priced_of_kind(kind: str) -> QuerySet[Material]:
+    """What is bought of one kind, in order of name."""
+    return bought().filter(kind=kind).order_by("name")
+
+
+def kinds_bought() -> list[tuple[str, str]]:
+    """(value, label) of the kinds that hold something to buy, in the order of the lists."""
+    held = set(bought().values_list("kind", flat=True).distinct())
+    return [(value, label) for value, label in Material.Kind.choices if value in held]
 
 
 def uses_of(material: Material) -> list[Construction | BuildUp]:

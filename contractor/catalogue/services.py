@@ -67,6 +67,24 @@ def material_save(*, by: User, material: Material | None = None, price_checked: 
 
 
 @transaction.atomic
+def prices_set(*, by: User, prices: dict[Material, Decimal | None], checked: set[Material]) -> list[Material]:
+    """Set prices of many materials; returns those whose price is new or was checked. What is neither stays as it was."""
+    today, changed = timezone.localdate(), []
+    for material, price in prices.items():
+        if price == material.price and not (material in checked and price is not None):
+            continue
+        material.price = price
+        material.price_set_on = today if price is not None else None
+        material.price_is_illustrative = False
+        changed.append(material)
+    Material.objects.bulk_update(changed, ["price", "price_set_on", "price_is_illustrative"])
+    if changed:
+        detail = {material.key: str(material.price) for material in changed}
+        record(user=by, action="prices set", subject=f"{len(changed)} materials", prices=detail)
+    return changed
+
+
+@transaction.atomic
 def material_delete(*, material: Material, by: User) -> None:
     """Raises InUse where a layer or fixing still uses it."""
     _delete(material, by)

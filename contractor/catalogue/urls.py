@@ -5,6 +5,7 @@ from contractor.catalogue.views import build_ups, constructions, labour, materia
 app_name = "catalogue"
 material_urls = [
     path("materials/", materials.material_list, name="materials"),
+    path("prices/", materials.prices, name="prices"),
     path("materials/new/", materials.material_new, name="material-new"),
     path("materials/<int:material_id>/", materials.material, name="material"),
     path("materials/<int:material_id>/delete/", materials.material_delete, name="material-delete"),

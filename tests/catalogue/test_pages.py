@@ -449,3 +449,39 @@ def test_the_fitter_and_the_stranger_stay_out(fitter, stranger):
     url = reverse("catalogue:overview")
     assert fitter.get(url).status_code == 403
     assert stranger.get(url).status_code == 302
+
+
+def test_prices_of_a_kind_are_set_on_one_page(office):
+    old_day = timezone.localdate() - timedelta(days=200)
+    new, checked, left = (MaterialFactory(price_is_illustrative=True, price_set_on=old_day) for _ in range(3))
+    wool = MaterialFactory(kind="insulation")
+    url = reverse("catalogue:prices") + "?kind=board"
+    page = text(office.get(url))
+    assert new.name in page and wool.name not in page
+    data = {f"price-{m.pk}": "20.25" for m in (checked, left)} | {
+        f"price-{new.pk}": "22.10",
+        f"checked-{checked.pk}": "on",
+    }
+    assert post(office, url, data).status_code == 302
+    rows = {m.pk: m for m in Material.objects.filter(kind="board")}
+    assert rows[new.pk].price == Decimal("22.10")
+    assert [rows[m.pk].price_is_illustrative for m in (new, checked, left)] == [False, False, True]
+    assert [rows[m.pk].price_set_on == old_day for m in (new, checked, left)] == [False, False, True]
+    assert AuditEntry.objects.get(action="prices set").detail["prices"] == {new.key: "22.10", checked.key: "20.25"}
+
+
+def test_a_wrong_price_stands_in_its_row_and_nothing_is_saved(office):
+    first, second = MaterialFactory(), MaterialFactory()
+    url = reverse("catalogue:prices") + "?kind=board"
+    page = text(post(office, url, {f"price-{first.pk}": "11", f"price-{second.pk}": "dear"}))
+    assert "Enter a number" in page and 'value="dear"' in page and 'value="11"' in page
+    assert Material.objects.get(pk=first.pk).price == Decimal("20.25")
+
+
+def test_the_price_page_costs_the_same_for_one_row_and_for_three(office, count_queries):
+    MaterialFactory()
+    url = reverse("catalogue:prices")
+    count_queries(office, url)
+    one = count_queries(office, url)
+    MaterialFactory(), MaterialFactory()
+    assert count_queries(office, url) == one

@@ -3,7 +3,7 @@
 from contractor.catalogue.forms.build_ups import BuildUpForm, LayerForm, build_up_layer_rows
 from contractor.catalogue.forms.constructions import ConstructionForm, ConstructionLayerForm, construction_layer_rows
 from contractor.catalogue.forms.labour import AllowanceForm, FactorForm, RateForm
-from contractor.catalogue.forms.materials import MaterialForm
+from contractor.catalogue.forms.materials import MaterialForm, PricesForm
 
 __all__ = [
     "AllowanceForm",
@@ -13,6 +13,7 @@ __all__ = [
     "FactorForm",
     "LayerForm",
     "MaterialForm",
+    "PricesForm",
     "RateForm",
     "build_up_layer_rows",
     "construction_layer_rows",

@@ -92,7 +92,7 @@ class LayerForm(RowForm):
         help_text="One to a line.",
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    plain = ["role", "description", "material", "thickness_mm", "counts_in_depth"]
+    plain = ["role", "description", "thickness_mm", "material", "counts_in_depth"]
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -190,9 +190,9 @@ def _row(layer: BuildUpLayer) -> dict:
         "role": layer.role,
         "description": layer.description,
         "material": layer.material.name if layer.material else "",
-        "thickness_mm": f"{layer.thickness_mm.normalize():f}",
+        "thickness_mm": layer.thickness_mm,
         "counts_in_depth": layer.counts_in_depth,
-        "quantity_per_unit": f"{layer.quantity_per_unit.normalize():f}" if layer.quantity_per_unit is not None else "",
+        "quantity_per_unit": layer.quantity_per_unit,
         "quantity_unit": layer.quantity_unit,
         "connection": layer.connection,
         "spacing_mm": layer.spacing_mm,
@@ -200,7 +200,7 @@ def _row(layer: BuildUpLayer) -> dict:
         "in_existing_cavity": layer.in_existing_cavity,
         "instruction": layer.instruction,
         "fixing_material": fixing.material.name if fixing else "",
-        "per_unit": f"{fixing.per_unit.normalize():f}" if fixing else "",
+        "per_unit": fixing.per_unit if fixing else None,
         "screw_length_mm": fixing.screw_length_mm if fixing else None,
         "hold_points": "\n".join(point.text for point in layer.hold_points.all()),
     }

@@ -91,8 +91,8 @@ def rows_from(construction: Construction | None) -> list[dict]:
         {
             "what": CAVITY if layer.is_cavity else SOLID,
             "material": layer.material.name if layer.material else "",
-            "thickness_mm": f"{layer.thickness_mm.normalize():f}",
-            "fill_thickness_mm": f"{layer.fill_thickness_mm.normalize():f}" if layer.fill_thickness_mm else None,
+            "thickness_mm": layer.thickness_mm,
+            "fill_thickness_mm": layer.fill_thickness_mm,
             "connection": layer.connection,
             "spacing_mm": layer.spacing_mm,
         }

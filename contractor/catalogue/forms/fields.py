@@ -1,5 +1,7 @@
 """Model fields as form fields with their unit in the box."""
 
+from decimal import Decimal
+
 from django import forms
 
 from contractor.common.forms import UnitDecimalField
@@ -17,7 +19,7 @@ def number(model, name: str, unit: str, width: str = "third") -> forms.Field:
         "validators": field.validators,
     }
     if hasattr(field, "decimal_places"):
-        made = UnitDecimalField(max_digits=field.max_digits, decimal_places=field.decimal_places, **common)
+        made = TidyDecimalField(max_digits=field.max_digits, decimal_places=field.decimal_places, **common)
     else:
         made = WholeNumberField(**common)
     made.widget.attrs["width_class"] = width
@@ -29,6 +31,13 @@ def _label(name: str) -> str:
     for ending in ("_mm", "_kg_m3", "_kg_m2", "_pa", "_hz", "_percent", "_ml", "_days", "_mn_m3"):
         name = name.removesuffix(ending)
     return name.replace("_", " ").capitalize()
+
+
+class TidyDecimalField(UnitDecimalField):
+    """A number shown without the noughts that the database keeps after it."""
+
+    def prepare_value(self, value):
+        return f"{value.normalize():f}" if isinstance(value, Decimal) and value.is_finite() else value
 
 
 class WholeNumberField(UnitDecimalField):

@@ -1,8 +1,11 @@
 """The form of a material."""
 
+from decimal import Decimal
+
 from django import forms
 
 from contractor.catalogue.forms.fields import number
+from contractor.catalogue.forms.renderer import QuickRenderer
 from contractor.catalogue.models import Material
 from contractor.common.forms import MoneyField
 
@@ -100,3 +103,29 @@ class MaterialForm(forms.ModelForm):
         if values.get("price_checked") and values.get("price") is None and "price" not in self.errors:
             self.add_error("price", "There is no price to check. Give one, or leave the tick out.")
         return values
+
+
+class PricesForm(forms.Form):
+    """The prices of many materials at once: a price and a tick for each."""
+
+    default_renderer = QuickRenderer
+
+    def __init__(self, *args, materials: list[Material], **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.materials = {str(material.pk): material for material in materials}
+        for key, material in self.materials.items():
+            price = MoneyField(required=False, label=f"Price of {material.name}", initial=material.price)
+            checked = forms.BooleanField(required=False, label=f"Price of {material.name} checked")
+            self.fields |= {f"price-{key}": price, f"checked-{key}": checked}
+
+    @property
+    def rows(self) -> list[tuple[Material, forms.BoundField, forms.BoundField]]:
+        return [(material, self[f"price-{key}"], self[f"checked-{key}"]) for key, material in self.materials.items()]
+
+    @property
+    def prices(self) -> dict[Material, Decimal | None]:
+        return {material: self.cleaned_data[f"price-{key}"] for key, material in self.materials.items()}
+
+    @property
+    def checked(self) -> set[Material]:
+        return {material for key, material in self.materials.items() if self.cleaned_data[f"checked-{key}"]}

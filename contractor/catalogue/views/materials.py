@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.catalogue import selectors, services
-from contractor.catalogue.forms import MaterialForm
+from contractor.catalogue.forms import MaterialForm, PricesForm
 from contractor.catalogue.models import Material
 from contractor.common.htmx import page_or_region
 
@@ -32,6 +32,21 @@ def material_list(request: HttpRequest) -> HttpResponse:
         "query": urlencode({name: value for name, value in asked.items() if value}),
     }
     return render(request, page_or_region(request, "catalogue/materials.html", "materials-found"), context)
+
+
+@office_only
+def prices(request: HttpRequest) -> HttpResponse:
+    """All prices of one kind on one page."""
+    kinds = selectors.kinds_bought()
+    wanted = request.GET.get("kind", "")
+    kind = wanted if wanted in dict(kinds) else (kinds[0][0] if kinds else "")
+    form = PricesForm(request.POST or None, materials=list(selectors.priced_of_kind(kind)))
+    if request.method == "POST" and form.is_valid():
+        changed = services.prices_set(by=request.user, prices=form.prices, checked=form.checked)
+        messages.success(request, f"{len(changed)} price{'' if len(changed) == 1 else 's'} set.")
+        return redirect(f"{request.path}?kind={kind}")
+    context = {"form": form, "kinds": kinds, "kind": kind, "stale_before": selectors.stale_before()}
+    return render(request, "catalogue/prices.html", context)
 
 
 @office_only
