@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +13,16 @@ from .leaf import critical_frequency_hz, forced_radiation
 
 Fluid = tuple[np.ndarray, np.ndarray, np.ndarray]
 """Relative density (N, F), relative wavenumber squared (N, F), depth in m (N, 1)."""
+
+
+@dataclass(frozen=True)
+class Space:
+    """What lies between two leaves: fluids, how freely sound runs along them, and a spring in Pa/m beside them."""
+
+    fluids: list[Fluid]
+    lateral: float = 1.0
+    spring_pa_m: float = 0.0
+
 
 NEAR_COINCIDENCE = 0.5
 """Below this part of the lowest critical frequency no coincidence peak lies within reach of any angle."""
@@ -55,7 +66,7 @@ class Angles:
         """Diffuse-field mean (N, F) of a factor by angle (N, F, A)."""
         return np.sum(factor * self.weights, axis=-1, dtype=float)
 
-    def through(self, impedances: Sequence[np.ndarray], cavities: Sequence[Sequence[Fluid]]) -> np.ndarray:
+    def through(self, impedances: Sequence[np.ndarray], spaces: Sequence[Space]) -> np.ndarray:
         """Diffuse factor (N, F) of plates with fluids between (transfer matrices, e.g. Vigran 2008, ch. 8).
 
         Pressure and velocity over the cosine are carried back from a unit transmitted wave: two numbers instead of
@@ -63,9 +74,8 @@ class Angles:
         """
         pressure: np.ndarray = impedances[-1]
         velocity: np.ndarray | None = None  # one, until the first fluid has been crossed
-        for impedance, fluids in zip(impedances[-2::-1], list(cavities)[::-1], strict=True):
-            for fluid in fluids[::-1]:
-                even, over, under = self._fluid(fluid)
+        for impedance, space in zip(impedances[-2::-1], list(spaces)[::-1], strict=True):
+            for even, over, under in self._layers(space):
                 if velocity is None:
                     pressure, velocity = pressure * even + over, pressure * under + even
                 else:
@@ -77,10 +87,29 @@ class Angles:
             pressure = pressure + self.secant
         return self.diffuse(4.0 * self.secant * self.secant / (pressure.real**2 + pressure.imag**2))
 
-    def _fluid(self, fluid: Fluid) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def _layers(self, space: Space) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
+        """The layers of a space from the receiving side."""
+        s = self.s if space.lateral == 1.0 else self.s * REAL(space.lateral)
+        if space.spring_pa_m:
+            yield self._sprung(space, s)
+            return
+        for fluid in space.fluids[::-1]:
+            yield self._fluid(fluid, s)
+
+    def _sprung(self, space: Space, s: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """A thin cavity as the compliance of its fluids beside a spring that bridges it."""
+        soft = sum(
+            _complex(self.wavenumber * depth / density[:, self.span]) * (_complex(wave2[:, self.span]) - s)
+            for density, wave2, depth in space.fluids
+        )
+        spring = _complex(self.omega * AIR_IMPEDANCE_PA_S_M / (space.spring_pa_m * (1.0 + 0.05j)) + 0j)
+        under = 1j * soft * spring / (soft + spring)
+        return np.ones_like(under), np.zeros_like(under), under.astype(np.complex64)
+
+    def _fluid(self, fluid: Fluid, s: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """cos, j sin times impedance, and j sin over impedance of a fluid layer (N, F, A)."""
         density, wave2, depth = fluid
-        real, loss = _normal(wave2[:, self.span], self.s)
+        real, loss = _normal(wave2[:, self.span], s)
         way = _real(self.wavenumber * depth)
         x, y = real * way, np.minimum(loss * way, REAL(30.0))
         grow = np.exp(y) * REAL(0.5)

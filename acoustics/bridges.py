@@ -9,10 +9,7 @@ import numpy as np
 from .bands import AIR_DENSITY_KG_M3, AIR_IMPEDANCE_PA_S_M, SOUND_SPEED_M_S
 from .constants import Constants
 from .inputs import Connection
-from .leaf import critical_frequency_hz
-
-COINCIDENCE_CAP = 10.0
-"""Most by which coincidence raises what a bridge carries, per pair of leaves."""
+from .leaf import critical_frequency_hz, radiation_of_free_waves
 
 
 @dataclass(frozen=True)
@@ -20,7 +17,8 @@ class Tie:
     """A connection in the terms of the model: lines `spacing_m` apart, or `per_m2` points.
 
     `compliance` is m2/N for lines and m/N for points, on the side of the receiving leaf. `extra_db` is the loss of
-    paths through plates and surrounds. `strip` are the stiffness factors of the two leaves between supports and
+    paths through plates and surrounds; an `edge` path is as dense as the surround is to the area. `thin` sections stiffen with frequency. `spring_pa_m` makes the points one spring beside that
+    of the cavity. `strip` are the stiffness factors of the two leaves between supports and
     `strip_spacing_m` the support spacings they go with.
     """
 
@@ -28,19 +26,25 @@ class Tie:
     per_m2: float = 0.0
     compliance: float = 0.0
     steel: bool = False
+    thin: bool = False
     mass_kg_m: float = 0.0
     extra_db: float = 0.0
+    edge: bool = False
     screwed: bool = True
+    spring_pa_m: float = 0.0
     strip: tuple[float, float] = (0.0, 0.0)
-    strip_spacing_m: tuple[float, float] = (1.0, 1.0)
+    strip_spacing_m: tuple[float, float] = (0.0, 0.0)
 
 
-POINT_STIFFNESS_N_M = {"clip": 1.0e5, "hanger": 5.0e4, "tie": 1.0e7}
-"""Rubber clip 30 to 150 kN/m, sprung or rubber hanger 10 to 150 kN/m, wall tie 2 to 50 MN/m (from memory)."""
+POINT_STIFFNESS_N_M = {"clip": 1.0e5, "hanger": 5.0e4, "tie": 1.0e8}
+"""Rubber clip 30 to 150 kN/m, sprung or rubber hanger 10 to 150 kN/m (from memory); wall ties from 2 MN/m for wire to
+100 MN/m for the twisted strip of old cavity walls (Hopkins 2007, from memory): the strip is taken."""
 POINTS_PER_M2 = {"clip": 2.0, "hanger": 1.5, "tie": 2.5}
 PAD_STIFFNESS_N_M = 5.0e5
 """Rubber pad of 50 x 50 x 10 mm: 0.2 to 1 MN/m (from memory); one pad per 0.4 m of batten (common practice)."""
 PADS_PER_M = 2.5
+EDGE_SPACING = 1.5
+"""Spacing of lines that a surround amounts to, in units of area over perimeter."""
 
 
 def tie_of(connection: Connection, constants: Constants) -> Tie | None:
@@ -59,6 +63,7 @@ def tie_of(connection: Connection, constants: Constants) -> Tie | None:
         return Tie(
             spacing_m=spacing,
             compliance=c.bar_compliance,
+            thin=True,
             strip=(c.strip_bar, c.strip_steel),
             strip_spacing_m=(studs, spacing),
         )
@@ -70,10 +75,12 @@ def tie_of(connection: Connection, constants: Constants) -> Tie | None:
             strip_spacing_m=(spacing, spacing),
         )
     if kind == "staggered":
-        return Tie(spacing_m=1.2, mass_kg_m=3.0, extra_db=c.staggered_db, screwed=False)
+        return Tie(spacing_m=EDGE_SPACING, edge=True, mass_kg_m=3.0, extra_db=c.staggered_db, screwed=False)
     if kind == "separate":
-        return Tie(spacing_m=1.2, mass_kg_m=3.0, extra_db=c.separate_db, screwed=False)
-    return Tie(per_m2=POINTS_PER_M2[kind], compliance=1.0 / POINT_STIFFNESS_N_M[kind])
+        return Tie(spacing_m=EDGE_SPACING, edge=True, mass_kg_m=3.0, extra_db=c.separate_db, screwed=False)
+    points = Tie(per_m2=POINTS_PER_M2[kind], compliance=1.0 / POINT_STIFFNESS_N_M[kind])
+    # Masonry bends in waves longer than the spacing of its ties, so that they act together.
+    return Tie(spring_pa_m=points.per_m2 / points.compliance) if kind == "tie" else points
 
 
 def steel_stud_compliance(
@@ -84,18 +91,42 @@ def steel_stud_compliance(
     depth_m: np.ndarray,
     constants: Constants,
 ) -> np.ndarray:
-    """Compliance of a light steel stud in m2/N (regression of Davy, Guigou-Carter and Villet 2012, from memory)."""
+    """Compliance of a light steel stud in m2/N.
+
+    The shape is the regression of Davy, Guigou-Carter and Villet (2012, from memory); its level and its fall with
+    frequency are fitted.
+    """
     reduced = mass1 * mass2 / (mass1 + mass2)
-    law = 1.79 * frequency_hz**-1.81 * reduced**-1.40 * spacing_m**0.804 * depth_m**-0.729
-    return np.minimum(law, constants.steel_compliance_cap) * constants.steel_compliance_gain
+    shape = (reduced / 5.0) ** -1.40 * (spacing_m / 0.6) ** 0.804 * (depth_m / 0.09) ** -0.729
+    return constants.steel_compliance * shape * _stiffening(frequency_hz, constants)
 
 
-def _near_coincidence(frequency_hz: np.ndarray, critical_hz: np.ndarray, loss: np.ndarray) -> np.ndarray:
-    """Growth of a leaf's forced velocity towards and above its critical frequency (limits of Davy 2010)."""
-    ratio2 = (frequency_hz / critical_hz) ** 2
-    below = 1.0 / np.maximum((1.0 - ratio2) ** 2, 1.0 / COINCIDENCE_CAP)
-    above = np.clip(np.pi * critical_hz / (4.0 * frequency_hz * np.maximum(loss, 1e-4)), 1.0, COINCIDENCE_CAP)
-    return np.where(frequency_hz < critical_hz, below, above)
+def _stiffening(frequency_hz: np.ndarray, constants: Constants) -> np.ndarray:
+    """How thin steel sections stiffen with frequency, one at 500 Hz."""
+    return (frequency_hz / 500.0) ** -constants.steel_stiffening
+
+
+def _resonant(
+    leaf: tuple[np.ndarray, np.ndarray],
+    frequency_hz: np.ndarray,
+    length_m: np.ndarray,
+    height_m: np.ndarray,
+    share: float,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Growth of what a line and a point pass to (or take from) a leaf by its free bending waves.
+
+    Power injected over near-field power, times radiation loss over total loss: (s / 2n) sqrt(fc / f) for a line and
+    (pi / 4)(s / n)(fc / f) for a point, with radiation factor s and total loss n (after Cremer; the limit of Davy
+    2010 above coincidence). Used on both leaves, as reciprocity asks. `share` is the part of the free waves that the
+    supports leave.
+    """
+    mass, stiffness = leaf
+    rigid = np.abs(stiffness)
+    ratio = critical_frequency_hz(mass, rigid) / frequency_hz
+    sigma = radiation_of_free_waves(frequency_hz, ratio * frequency_hz, length_m, height_m)
+    loss = stiffness.imag / stiffness.real + AIR_IMPEDANCE_PA_S_M * sigma / (2.0 * np.pi * frequency_hz * mass)
+    held = share * sigma / loss
+    return 1.0 + held / 2.0 * np.sqrt(ratio), 1.0 + held * np.pi / 4.0 * ratio
 
 
 def bridge_factor(
@@ -105,6 +136,7 @@ def bridge_factor(
     depth_m: np.ndarray,
     frequency_hz: np.ndarray,
     constants: Constants,
+    size_m: tuple[np.ndarray, np.ndarray],
 ) -> np.ndarray:
     """Transmission factor (N, F) of one connection between two leaves, each (mass (N, 1), stiffness (N, F)).
 
@@ -117,10 +149,11 @@ def bridge_factor(
     stiff1, stiff2 = np.abs(b1), np.abs(b2)
     fc1, fc2 = critical_frequency_hz(m1, stiff1), critical_frequency_hz(m2, stiff2)
     free2 = 8.0 * AIR_IMPEDANCE_PA_S_M / (omega * m1) ** 2
-    growth = np.sqrt(
-        _near_coincidence(frequency_hz, fc1, b1.imag / b1.real)
-        * _near_coincidence(frequency_hz, fc2, b2.imag / b2.real)
-    )
+    length, height = size_m
+    strips = [np.minimum(length, x) if x else length for x in tie.strip_spacing_m]
+    share = constants.resonant_share
+    line1, dot1 = _resonant(first, frequency_hz, strips[0], height, share)
+    line2, dot2 = _resonant(second, frequency_hz, strips[1], height, share)
     point1, point2 = 8.0 * np.sqrt(stiff1 * m1), 8.0 * np.sqrt(stiff2 * m2)
     if tie.per_m2:
         force = 1.0 / (1.0 / point1 + 1.0 / point2 + 1j * omega * tie.compliance)
@@ -130,28 +163,41 @@ def bridge_factor(
             * np.abs(force) ** 2
             * AIR_DENSITY_KG_M3
             / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2)
-            * growth
+            * dot1
+            * dot2
         )
-    compliance = tie.compliance
+    compliance: np.ndarray | float = tie.compliance
+    if tie.thin:
+        compliance = compliance * _stiffening(frequency_hz, constants)
     if tie.steel:
         compliance = steel_stud_compliance(frequency_hz, m1, m2, tie.spacing_m, depth_m, constants)
     z1 = 2.0 * m1 * (stiff1 / m1) ** 0.25 * np.sqrt(omega) * (1.0 + 1j)
     z2 = 2.0 * m2 * (stiff2 / m2) ** 0.25 * np.sqrt(omega) * (1.0 + 1j)
-    line = _line_force2(z1, z2, compliance, tie.mass_kg_m, omega)
-    factor = free2 * line * AIR_DENSITY_KG_M3 / (2.0 * omega * m2**2) / tie.spacing_m
+    line = _line_force2(z1, z2, compliance, tie, 1.0, omega)
+    spacing = tie.spacing_m * length * height / (2.0 * (length + height)) if tie.edge else tie.spacing_m
+    factor = free2 * line * AIR_DENSITY_KG_M3 / (2.0 * omega * m2**2) / spacing * line1 * line2
     if tie.screwed:
         pitch = constants.screw_pitch_m
-        force2 = _line_force2(point1, point2, compliance / pitch, tie.mass_kg_m * pitch, omega)
-        points = free2 * force2 * AIR_DENSITY_KG_M3 / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2) / (tie.spacing_m * pitch)
+        force2 = _line_force2(point1, point2, compliance / pitch, tie, pitch, omega)
+        points = (
+            free2
+            * force2
+            * AIR_DENSITY_KG_M3
+            / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2)
+            / (tie.spacing_m * pitch)
+            * dot1
+            * dot2
+        )
         turn = SOUND_SPEED_M_S**2 / (np.maximum(fc1, fc2) * pitch**2)
         weight = 1.0 / (1.0 + (frequency_hz / turn) ** 2)
         factor = weight * factor + (1.0 - weight) * points
-    return factor * growth * 10.0 ** (-tie.extra_db / 10.0)
+    return factor * 10.0 ** (-tie.extra_db / 10.0)
 
 
 def _line_force2(
-    z1: np.ndarray, z2: np.ndarray, compliance: np.ndarray | float, mass: float, omega: np.ndarray
+    z1: np.ndarray, z2: np.ndarray, compliance: np.ndarray | float, tie: Tie, pitch_m: float, omega: np.ndarray
 ) -> np.ndarray:
     """Squared force on the second leaf per unit free velocity of the first, through a mass and a spring."""
     spring = 1.0 + 1j * omega * compliance * z2
-    return np.abs(z2 / (spring + (z2 + 1j * omega * mass * spring) / z1)) ** 2
+    mass = 1j * omega * tie.mass_kg_m * pitch_m
+    return np.abs(z2 / (spring + (z2 + mass * spring) / z1)) ** 2

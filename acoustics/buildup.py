@@ -47,7 +47,7 @@ def masonry_shift_db(
     predicted = float(weighted_tenths_db(bare)[0])
     if known_db is not None:
         return known_db - predicted
-    return constants.mass_law_pull * (mass_law_weighted_db(leaf.mass_kg_m2) - predicted)
+    return constants.mass_law_pull * (mass_law_weighted_db(leaf.mass_kg_m2, constants) - predicted)
 
 
 def _anchor_db(element: Element, grid: Grid, constants: Constants) -> float:

@@ -12,29 +12,83 @@ from dataclasses import dataclass
 class Constants:
     """Values shared by all constructions; none belongs to a single one."""
 
-    board_loss: float = 0.0137
-    stack_loss: float = 0.0076
-    edge_loss: float = 0.606
-    edge_loss_mass: float = -0.58
-    mass_law_pull: float = 0.5
-    cavity_loss: float = 0.15
-    empty_resistivity: float = 86.0
-    empty_resistivity_depth: float = 1.19
-    reverberant_db: float = 10.4
-    empty_absorption: float = 0.244
-    strip_timber: float = 2.05
-    strip_bar: float = 1.15
-    strip_joist: float = 0.80
-    strip_steel: float = 0.174
-    screw_pitch_m: float = 0.394
-    bar_compliance: float = 2.36e-6
-    steel_compliance_cap: float = 2.08e-7
-    steel_compliance_gain: float = 0.39
-    staggered_db: float = 8.6
-    separate_db: float = 15.9
-    ceiling_db: float = 55.4
-    ceiling_slope_db: float = 20.0
+    board_loss: float = 0.01565
+    stack_loss: float = 0.00693
+    edge_loss: float = 1.001
+    edge_loss_mass: float = -0.3937
+    mass_law_pull: float = 0.7248
+    mass_law_db: float = 46.78
+    mass_law_slope: float = 15.88
+    masonry_shear: float = 0.7377
+    masonry_leak_db: float = 67.05
+    cavity_loss: float = 0.1676
+    lateral_filled: float = 0.5122
+    empty_resistivity: float = 56.46
+    empty_resistivity_depth: float = 1.013
+    reverberant_db: float = 13.64
+    empty_absorption: float = 0.1479
+    strip_timber: float = 1.624
+    strip_bar: float = 1.307
+    strip_joist: float = 1.231
+    strip_steel: float = 0.1932
+    resonant_share: float = 0.2623
+    screw_pitch_m: float = 0.4314
+    bar_compliance: float = 2.114e-06
+    steel_compliance: float = 5.236e-07
+    steel_stiffening: float = 1.141
+    staggered_db: float = 3.989
+    separate_db: float = 13.83
+    ceiling_db: float = 55.26
+    ceiling_slope_db: float = 19.72
     ceiling_cap_db: float = 95.0
 
 
 FITTED = Constants()
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What physics or literature says of a constant before any fit.
+
+    `spread` is the prior standard deviation, as a part of the value when `relative`. `low` and `high` bound the fit.
+    """
+
+    name: str
+    value: float
+    spread: float
+    low: float
+    high: float
+    relative: bool
+    origin: str
+
+
+PRIORS: tuple[Prior, ...] = (
+    Prior("board_loss", 0.0133, 0.3, 0.008, 0.03, True, "plasterboard 0.0125 to 0.0141, Hopkins (2007) table A2"),
+    Prior("stack_loss", 0.008, 0.5, 0.001, 0.03, True, "friction between loosely screwed boards; no source found"),
+    Prior("edge_loss", 1.0, 0.4, 0.2, 2.0, True, "total loss in situ 1 / sqrt(f), Craik, from memory"),
+    Prior("edge_loss_mass", 0.0, 0.4, -1.0, 1.0, False, "heavier walls lose less through their edges; ISO 12354-1 annex C has the opposite sign in the laboratory"),
+    Prior("mass_law_pull", 0.5, 0.2, 0.0, 1.0, False, "0 trusts the plate model, 1 the mass law"),
+    Prior("mass_law_db", 47.5, 1.0, 43.0, 52.0, False, "weighted reduction at 200 kg/m2: 21.65 lg m - 2.3, UK mass law, from memory"),
+    Prior("mass_law_slope", 20.0, 3.0, 10.0, 38.0, False, "21.65 UK mass law; 30.9 and 37.5 in German and European formulas"),
+    Prior("masonry_shear", 0.7, 0.4, 0.1, 1.0, True, "Mindlin's 0.86 for a homogeneous plate; mortar joints make masonry softer in shear"),
+    Prior("masonry_leak_db", 68.0, 3.0, 55.0, 90.0, False, "pores, cracks and joints of bare masonry; measured walls level off at 55 to 70 dB"),
+    Prior("cavity_loss", 0.15, 0.4, 0.02, 0.5, True, "loss of the air spring; no source found"),
+    Prior("lateral_filled", 0.6, 0.25, 0.0, 1.0, False, "1: sound runs freely along the cavity, 0: absorber and framing hold it where it enters"),
+    Prior("empty_resistivity", 80.0, 0.6, 5.0, 500.0, True, "absorption of frames and edges in an empty cavity; no source found"),
+    Prior("empty_resistivity_depth", 1.0, 0.3, 0.0, 2.0, False, "shape of the above with depth"),
+    Prior("reverberant_db", 9.0, 3.0, 3.0, 15.0, False, "statistical energy analysis of the cavity gives 6 to 12 dB"),
+    Prior("empty_absorption", 0.2, 0.5, 0.05, 0.6, True, "mean absorption of an empty cavity; common practice"),
+    Prior("strip_timber", 1.6, 0.3, 0.5, 2.27, True, "1 hinged to 2.27 clamped at the studs"),
+    Prior("strip_bar", 1.2, 0.4, 0.3, 2.27, True, "as strip_timber, for the side with studs"),
+    Prior("strip_joist", 1.0, 0.4, 0.3, 2.27, True, "decks are nearer to hinged"),
+    Prior("strip_steel", 0.2, 0.5, 0.0, 1.0, True, "light steel turns with the board"),
+    Prior("resonant_share", 0.4, 0.6, 0.01, 1.5, True, "part of free bending waves that supports and edges leave in a bridged leaf"),
+    Prior("screw_pitch_m", 0.35, 0.3, 0.2, 0.6, True, "screws at 0.2 to 0.4 m; common practice"),
+    Prior("bar_compliance", 2.4e-6, 0.5, 2e-7, 2e-5, True, "resilient bar 4e5 N/m2 per metre"),
+    Prior("steel_compliance", 3e-7, 0.6, 1e-8, 1e-5, True, "light steel stud at 500 Hz in m2/N, boards of 5 kg/m2 reduced mass; Davy and others (2012) give more, capped"),
+    Prior("steel_stiffening", 1.0, 0.4, 0.0, 1.81, False, "compliance of thin sections falls with frequency; exponent 1.81 below a cap in Davy and others (2012)"),
+    Prior("staggered_db", 8.0, 3.0, 0.0, 20.0, False, "sound through shared plates; no source found"),
+    Prior("separate_db", 15.0, 3.0, 5.0, 30.0, False, "sound through the surrounds of separate frames; no source found"),
+    Prior("ceiling_db", 55.0, 3.0, 45.0, 70.0, False, "flanking of the test facility at 100 Hz"),
+    Prior("ceiling_slope_db", 20.0, 4.0, 5.0, 35.0, False, "its rise per decade"),
+)  # fmt: skip

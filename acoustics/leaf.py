@@ -11,8 +11,8 @@ from .constants import Constants
 from .grid import Grid
 from .inputs import Damping, Layer, Leaf
 
-MODULUS_RATIO, SHEAR_FACTOR = 2.5, 0.86
-"""Plate modulus over shear modulus for a Poisson ratio of 0.2, and Mindlin's shear factor."""
+MODULUS_RATIO = 2.5
+"""Plate modulus over shear modulus for a Poisson ratio of 0.2."""
 
 LEAST_LOSS = 0.005
 """Joints and edges damp every built-in leaf at least this much (Hopkins 2007: bare panels measure 0.005 and up)."""
@@ -51,7 +51,7 @@ def mean_loss(layers: tuple[Layer, ...], default: float) -> float:
 
 
 def thick_plate_rigidity_nm(
-    rigidity_nm: float, mass_kg_m2: float, thickness_m: float, frequency_hz: np.ndarray
+    rigidity_nm: float, mass_kg_m2: float, thickness_m: float, frequency_hz: np.ndarray, shear_factor: float = 0.86
 ) -> np.ndarray:
     """Bending stiffness (F,) that a thin plate needs to carry the slower waves of a thick one.
 
@@ -59,7 +59,7 @@ def thick_plate_rigidity_nm(
     shear speed of the wall, where the formula of ISO 12354-1 annex B lets them fall below the speed of sound.
     """
     thin4 = mass_kg_m2 * (2.0 * np.pi * frequency_hz) ** 2 / rigidity_nm
-    shear = thickness_m**2 / 12.0 * MODULUS_RATIO / SHEAR_FACTOR
+    shear = thickness_m**2 / 12.0 * MODULUS_RATIO / shear_factor
     k2 = (shear * thin4 + np.sqrt((shear * thin4) ** 2 + 4.0 * thin4)) / 2.0
     return rigidity_nm * thin4 / (k2 * k2)
 
@@ -124,7 +124,9 @@ def leaf_plate(leaf: Leaf, grid: Grid, constants: Constants) -> tuple[float, np.
             stiffness = stiffness * (1.0 + 1j * edge)
     elif leaf.is_masonry:
         rigidity = bonded_rigidity_nm(leaf.layers)
-        thick = thick_plate_rigidity_nm(max(rigidity, 1e-6), mass, leaf.thickness_mm / 1000.0, frequency)
+        thick = thick_plate_rigidity_nm(
+            max(rigidity, 1e-6), mass, leaf.thickness_mm / 1000.0, frequency, constants.masonry_shear
+        )
         stiffness = thick * (1.0 + 1j * (loss + masonry_edge_loss(mass, frequency, constants)))
     elif leaf.joined == "bonded":
         stiffness = bonded_rigidity_nm(leaf.layers) * (1.0 + 1j * loss) + 0.0 * frequency

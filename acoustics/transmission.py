@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .angles import Angles, angle_ranges
+from .angles import Angles, Space, angle_ranges
 from .bands import AIR_DENSITY_KG_M3, AIR_IMPEDANCE_PA_S_M, SOUND_SPEED_M_S
 from .bridges import Tie, bridge_factor, tie_of
 from .constants import Constants
@@ -33,7 +33,7 @@ class Cavity:
 
     depth: np.ndarray
     filled: np.ndarray
-    fluids: list[tuple[np.ndarray, np.ndarray, np.ndarray]]
+    space: Space
     tie: Tie | None
 
 
@@ -69,7 +69,9 @@ def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
     ]
     depth = _column([g.depth_mm / 1000.0 for g in gaps])
     filled = _column([min(g.fill.thickness_mm / g.depth_mm, 1.0) if g.fill else 0.0 for g in gaps])
-    return Cavity(depth, filled, fluids, tie_of(gaps[0].connection, constants))
+    tie = tie_of(gaps[0].connection, constants)
+    lateral = constants.lateral_filled if gaps[0].fill else 1.0
+    return Cavity(depth, filled, Space(fluids, lateral, tie.spring_pa_m if tie else 0.0), tie)
 
 
 class Batch:
@@ -130,7 +132,7 @@ def _double(batch: Batch) -> np.ndarray:
 
 def _airborne(batch: Batch, angles: Angles) -> np.ndarray:
     impedances = [batch.impedance(angles, i) for i in range(len(batch.leaves))]
-    factor = angles.through(impedances, [cavity.fluids for cavity in batch.cavities])
+    factor = angles.through(impedances, [cavity.space for cavity in batch.cavities])
     held = [strip[:, angles.span] for strip in batch.strips if strip is not None]
     if held:
         # Below the resonance of strips and cavity the wall moves as one, and no stiffer than its mass.
@@ -158,11 +160,12 @@ def _reverberant(batch: Batch, angles: Angles, impedances: list[np.ndarray]) -> 
 def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
     """Add what the connections carry; with three leaves each pair raises the factor by its own ratio."""
     for j, cavity in enumerate(batch.cavities):
-        if cavity.tie is None:
+        if cavity.tie is None or cavity.tie.spring_pa_m:
             continue
         pair = batch.leaves[j : j + 2]
         first, second = ((p.mass, p.stiffness) for p in pair)
-        bridge = bridge_factor(cavity.tie, first, second, cavity.depth, batch.frequency, batch.constants)
+        size = (batch.length, batch.height)
+        bridge = bridge_factor(cavity.tie, first, second, cavity.depth, batch.frequency, batch.constants, size)
         if len(batch.leaves) == 2:
             factor = factor + bridge
         else:
@@ -172,8 +175,8 @@ def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
 
 def _pair(batch: Batch, j: int) -> np.ndarray:
     """Airborne factor (N, F) of two neighbouring leaves by themselves."""
-    fluids = [batch.cavities[j].fluids]
-    return batch.over_ranges(lambda a: a.through([batch.impedance(a, j), batch.impedance(a, j + 1)], fluids))
+    spaces = [batch.cavities[j].space]
+    return batch.over_ranges(lambda a: a.through([batch.impedance(a, j), batch.impedance(a, j + 1)], spaces))
 
 
 def _surround(batch: Batch) -> np.ndarray:
@@ -188,14 +191,16 @@ def batch_reduction_db(elements: Sequence[Element], grid: Grid, constants: Const
     batch = Batch(elements, grid, constants)
     if len(batch.leaves) == 1:
         factor = batch.over_ranges(lambda a: a.through([batch.impedance(a, 0)], [])) + _free_waves(batch)
+        if batch.leaves[0].masonry:
+            factor = factor + 10.0 ** (-constants.masonry_leak_db / 10.0)
     else:
         factor = _bridged(batch, _double(batch))
     return -10.0 * np.log10(grid.band_mean(factor + _surround(batch)))
 
 
-def mass_law_weighted_db(mass_kg_m2: float) -> float:
-    """Weighted reduction of a heavy wall by mass alone in dB (UK mass law, ISO 12354-1 annex B, from memory)."""
-    return 21.65 * float(np.log10(max(mass_kg_m2, 50.0))) - 2.3
+def mass_law_weighted_db(mass_kg_m2: float, constants: Constants) -> float:
+    """Weighted reduction of a heavy wall by mass alone in dB (form of the UK mass law, ISO 12354-1 annex B)."""
+    return constants.mass_law_db + constants.mass_law_slope * float(np.log10(max(mass_kg_m2, 50.0) / 200.0))
 
 
 def weighted_tenths_db(reduction_db: np.ndarray) -> np.ndarray:
