@@ -11,6 +11,7 @@ from shapely import Polygon, unary_union
 from contractor.catalogue.models import BuildUpFixing, Material
 from contractor.catalogue.seeding import load_seed
 from contractor.rooms.inputs import gather
+from contractor.rooms.takeoff.boards.bridge import Boarding, _pool
 from contractor.rooms.takeoff.buying import _shared, pack_holds
 from contractor.rooms.takeoff.document import take_off
 from contractor.rooms.takeoff.faces import faces_of
@@ -209,6 +210,31 @@ def test_hold_points_follow_their_layers(told):
 
     assert alcove["hold_points"]
     assert {hold["after_order"] for hold in alcove["hold_points"]} <= orders
+
+
+def test_pieces_of_walls_and_ceilings_share_their_sheets():
+    """Half a sheet of a wall, upright, and half of a ceiling, lying, come out of one sheet of 1200 x 2400."""
+    boarding = Boarding(sheets=[_half(1, 1200, 2400, 600, 2400), _half(2, 2400, 1200, 2400, 600)])
+    boarding.sheet_counts = {"board": 2}
+    boarding.pieces = {("wall", 1): [_hung("P1", 600, 2400)], ("ceiling", 1): [_hung("P2", 2400, 600)]}
+
+    _pool(boarding)
+
+    assert boarding.sheet_counts == {"board": 1}
+    assert {p["label"] for p in boarding.sheets[0]["placed"]} == {"P1", "P2"}
+    wall, ceiling = boarding.pieces["wall", 1][0], boarding.pieces["ceiling", 1][0]
+    assert (wall["turned"], ceiling["turned"]) == (False, True)
+    assert {wall["x_in_sheet_mm"], ceiling["x_in_sheet_mm"]} == {0, 600}
+
+
+def _half(number: int, width_mm: int, height_mm: int, wide: int, high: int) -> dict:
+    placed = [{"label": f"P{number}", "x_mm": 0, "y_mm": 0, "width_mm": wide, "height_mm": high}]
+    size = {"width_mm": width_mm, "height_mm": height_mm}
+    return {"number": number, "material_key": "board", "material": "Board", "placed": placed, "offcuts": [], **size}
+
+
+def _hung(label: str, wide: int, high: int) -> dict:
+    return {"label": label, "width_mm": wide, "height_mm": high, "sheet": 0, "turned": False}
 
 
 # Hours

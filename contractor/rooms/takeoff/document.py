@@ -6,12 +6,13 @@ from decimal import Decimal
 from contractor.catalogue.models import BuildUpLayer
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
-from contractor.rooms.takeoff import bridge
-from contractor.rooms.takeoff.bridge import Boarding
+from contractor.rooms.takeoff.boards.bridge import Boarding, lay_faces
 from contractor.rooms.takeoff.buying import buy_list, unpriced
 from contractor.rooms.takeoff.faces import Face, faces_of
+from contractor.rooms.takeoff.goods.bridge import screw_fault
 from contractor.rooms.takeoff.labour import RATE_KEY, factors_for, hours_for, missing_allowances, preparation_of
 from contractor.rooms.takeoff.needs import Wants, wants_of
+from contractor.rooms.takeoff.surfaces.bridge import board_layers, support_layer, supports_of
 
 Role = BuildUpLayer.Role
 # Screw centres in mm: walls 300, ceilings 230 in the field, decks 300 (common practice).
@@ -26,7 +27,7 @@ def take_off(inputs: Inputs) -> dict:
     problems = {key: text for key, text in problems.items() if text}
     while True:
         sound = [face for face in faces if face.key not in problems]
-        boarding = bridge.lay_faces(sound, inputs.stock)
+        boarding = lay_faces(sound, inputs.stock)
         wants = wants_of(inputs, sound, boarding)
         found = boarding.problems | wants.problems
         if not found:
@@ -71,7 +72,7 @@ def screw_problem(face: Face) -> str | None:
     """Why a screw of the build-up would not hold or would bridge, or None."""
     layers = list(face.choice.build_up.layers.all())
     bars = [x for x in layers if x.role == Role.SUPPORT and x.connection in ("resilient_bar", "clip")]
-    support = bridge.support_layer(face)
+    support = support_layer(face)
     if support is None and not bars:
         return None
     into = "bar" if bars else "timber" if _is_timber(support) else "steel"
@@ -82,7 +83,7 @@ def screw_problem(face: Face) -> str | None:
         through_mm += float(layer.thickness_mm)
         for fixing in _fixings_of(face, layer):
             depth = max((float(bar.thickness_mm) for bar in bars), default=0.0)
-            problem = bridge.screw_problem(fixing.screw_length_mm, through_mm, into, depth)
+            problem = screw_fault(fixing.screw_length_mm, through_mm, into, depth)
             if problem:
                 return (
                     f"{face.label}, {layer.description}: {problem} Change the screw of this build-up in the catalogue."
@@ -138,9 +139,9 @@ def _face(inputs, face: Face, boarding: Boarding, wants: Wants, shares, preparat
 
 def _layers(face: Face, boarding: Boarding, wants: Wants) -> Iterable[dict]:
     boards = 0
-    supports = bridge.supports_of(face)
+    supports = supports_of(face)
     for layer in face.choice.build_up.layers.all():
-        is_board = layer in bridge.board_layers(face) and bool(face.outline_mm)
+        is_board = layer in board_layers(face) and bool(face.outline_mm)
         boards += is_board
         pieces = boarding.pieces.get((face.key, boards), []) if is_board else []
         material = layer.material
@@ -153,7 +154,7 @@ def _layers(face: Face, boarding: Boarding, wants: Wants) -> Iterable[dict]:
             "material": material.name if material else "",
             "thickness_mm": f"{layer.thickness_mm.normalize():f}",
             "screw": _screw(face, layer),
-            "supports": supports if is_board or layer == bridge.support_layer(face) else None,
+            "supports": supports if is_board or layer == support_layer(face) else None,
             "pieces": pieces,
             "cuts": wants.cuts.get((face.key, layer.order), []),
         }

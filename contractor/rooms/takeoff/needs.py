@@ -8,9 +8,10 @@ from decimal import Decimal
 from contractor.catalogue.models import BuildUpLayer, Material
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
-from contractor.rooms.takeoff import bridge
-from contractor.rooms.takeoff.bridge import Boarding, CannotTakeOff
+from contractor.rooms.takeoff.boards.bridge import Boarding
 from contractor.rooms.takeoff.faces import Face
+from contractor.rooms.takeoff.goods import bridge as goods
+from contractor.rooms.takeoff.surfaces.bridge import CannotTakeOff, board_layers
 
 Role, Form = BuildUpLayer.Role, Material.Form
 PUTTY_PAD = "putty-pad"
@@ -74,7 +75,7 @@ def _face_needs(face: Face, boarding: Boarding, wants: Wants, straight, drops, t
     own: list[tuple[Material, str, int, str, int]] = []
     own_drops: list[tuple[Material, int]] = []
     own_ml: list[tuple[Material, Decimal]] = []
-    boards = bridge.board_layers(face) if face.outline_mm else []
+    boards = board_layers(face) if face.outline_mm else []
     marks = {kind: iter(letters) for kind, letters in MARKS.items()}
     for layer in face.choice.build_up.layers.all():
         material = layer.material
@@ -83,11 +84,11 @@ def _face_needs(face: Face, boarding: Boarding, wants: Wants, straight, drops, t
         if face.outline_mm and _is_frame(layer):
             own += _members(face, layer, marks)
         elif face.outline_mm and layer.role == Role.MEMBRANE and material.form == Form.ROLL:
-            own_drops += [(material, drop) for drop in bridge.drops_for(face, material)]
+            own_drops += [(material, drop) for drop in goods.drops_for(face, material)]
         elif face.outline_mm and material.form == Form.TUBE and not layer.quantity_per_unit and boards:
-            own_ml.append((material, bridge.sealant_ml(face)))
+            own_ml.append((material, goods.sealant_ml(face)))
         elif face.outline_mm and layer.role == Role.FILL and material.form == Form.BATT:
-            slabs = Decimal(bridge.batts_for(face, material))
+            slabs = Decimal(goods.batts_for(face, material))
             needs.append(
                 Need(
                     face_key=face.key,
@@ -125,12 +126,12 @@ def _members(face: Face, layer: BuildUpLayer, marks) -> list[tuple[Material, str
     if layer.role == Role.TRIM:
         if face.surface.face == Surface.Face.WALL:
             return []  # tracks are set out with the studs they hold
-        pieces = bridge.edge_pieces(face, layer)
+        pieces = goods.edge_pieces(face, layer)
         return _labelled(pieces, face, layer, next(marks["edge"], "E"))
     layers = list(face.choice.build_up.layers.all())
     track = next((x for x in layers if x.role == Role.TRIM and x.material and _is_frame(x)), None)
     found = []
-    by_role = bridge.set_out(face, layer, track=track.material if track else None)
+    by_role = goods.set_out(face, layer, track=track.material if track else None)
     for role, pieces in by_role.items():
         goes_with = track if role == "track" and track is not None else layer
         found += _labelled(pieces, face, goes_with, next(marks[role], "X"))
@@ -163,7 +164,7 @@ def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants) 
     for group in straight.values():
         face_of = group.layers
         try:
-            used, materials = bridge.cut_stock(group.material, inputs.stock, group.pieces, first=len(wants.lengths) + 1)
+            used, materials = goods.cut_stock(group.material, inputs.stock, group.pieces, first=len(wants.lengths) + 1)
         except CannotTakeOff as problem:
             for face_key, _ in set(face_of.values()):
                 wants.problems[face_key] = str(problem)
@@ -192,7 +193,7 @@ def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants) 
 
 def _cut_drops(drops: dict, wants: Wants) -> None:
     for key, (material, pieces) in drops.items():
-        rolls = bridge.rolls_for([drop for _, drop in pieces], material)
+        rolls = goods.rolls_for([drop for _, drop in pieces], material)
         wants.packs[key] = wants.packs.get(key, 0) + rolls
         wants.basis[key] = f"{len(pieces)} drops cut from rolls of {material.length_mm / 1000:g} m"
         by_face: dict[str, int] = {}

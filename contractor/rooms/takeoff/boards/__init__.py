@@ -1,0 +1,1 @@
+"""Boards laid on the faces and cut from sheets."""

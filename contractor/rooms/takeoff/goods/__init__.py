@@ -1,0 +1,1 @@
+"""Everything but boards: frames cut from lengths, slabs, drops, sealant and screws."""

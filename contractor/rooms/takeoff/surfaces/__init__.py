@@ -1,0 +1,1 @@
+"""Faces as the engine sees them: outline, gaps and supports."""
