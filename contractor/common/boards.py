@@ -27,11 +27,13 @@ class Label:
 
 @dataclass(frozen=True, kw_only=True)
 class Shape:
-    """A piece or opening: its corners, its labels, the clear ground under them (corner to corner) and a cross if open."""
+    """A piece or opening: its corners, its labels, the clear ground under them (corner to corner), the holes in it and
+    the cross of an opening."""
 
     points: str
     labels: tuple[Label, ...]
     ground: Line
+    holes: tuple[str, ...] = ()
     crossing: tuple[Line, ...] = ()
     is_ours: bool = True
 
@@ -118,7 +120,7 @@ def sheet_drawing(
     `ours` names the labels that belong to the page; the others are drawn darker. None makes all of them ours.
     """
     whole = Box(x_mm=0, y_mm=0, width_mm=sheet["width_mm"], height_mm=sheet["height_mm"])
-    place = _Place(_paper(whole, box, lettering, (1.1, 1.1, 1.1, 1.1)), whole)
+    place = _Place(_paper(whole, box, lettering, (2.1, 1.1, 1.1, 2.1)), whole)
     boxes = [
         Box(x_mm=p["x_mm"], y_mm=p["y_mm"], width_mm=p["width_mm"], height_mm=p["height_mm"]) for p in sheet["placed"]
     ]
@@ -191,7 +193,8 @@ def _corners(b: Box) -> Outline:
 def _piece(piece: dict, place: _Place) -> Shape:
     room = largest_box(piece["outline_mm"])
     labels = _fitted([piece["label"], _size(piece["width_mm"], piece["height_mm"])], room, place)
-    return Shape(points=place.points(piece["outline_mm"]), labels=labels, ground=_ground(labels))
+    holes = tuple(place.points(hole) for hole in piece.get("cutouts_mm", []))
+    return Shape(points=place.points(piece["outline_mm"]), labels=labels, ground=_ground(labels), holes=holes)
 
 
 def _opening(outline: Outline, place: _Place) -> Shape:
@@ -279,11 +282,15 @@ def _width(b: Box, paper: Paper, face: Box) -> Dimension:
 
 
 def _cut_mark(cut: Cut, place: _Place) -> Label:
-    """The number of a cut near its lower or left end, where no other cut of the sheet has its own."""
+    """The number of a cut at its lower or left end: beside the sheet if the cut runs to its edge, else on the line."""
     size = place.paper.lettering
-    x, y = place.at(min(cut.x1_mm, cut.x2_mm), min(cut.y1_mm, cut.y2_mm))
-    x, y = (x, y - size) if cut.is_upright else (x + size, y)
-    return Label(text=str(cut.number), x=x, y=y, size=size)
+    x_mm, y_mm = min(cut.x1_mm, cut.x2_mm), min(cut.y1_mm, cut.y2_mm)
+    x, y = place.at(x_mm, y_mm)
+    if cut.is_upright:
+        y += round(1.1 * size) if y_mm == 0 else -size
+    else:
+        x += -round(1.1 * size) if x_mm == 0 else size
+    return Label(text=str(cut.number), x=x, y=y, size=round(0.9 * size))
 
 
 def _layout_words(face: dict, layer: dict, round_face: Box) -> str:

@@ -62,30 +62,37 @@ def _face(face: dict, takeoff: dict) -> dict:
 
 
 def _steps(face: dict, preparation: list[dict], layers: list[dict]) -> list[dict]:
-    """Preparation, then each layer with the hold points that follow it; a hold point tied to no layer comes last."""
+    """What must be settled before starting, preparation, then each layer with the hold points that follow it.
+
+    A hold point tied to no layer stops the start: too early does no harm, too late may.
+    """
+    holds = enumerate(face["hold_points"], 1)
+    waiting = sorted((hold["after_order"] or 0, i, hold["text"]) for i, hold in holds)
 
     def step(name: str, kind: str, title: str, text: str, **more) -> dict:
         return {"key": f"step:{face['key']}:{name}", "kind": kind, "title": title, "text": text, **more}
 
-    steps = [step(f"prepare-{i}", "prepare", p["description"], p["reason"]) for i, p in enumerate(preparation, 1)]
-    held: dict[float, list[str]] = {}
-    for hold in face["hold_points"]:
-        held.setdefault(hold["after_order"] or float("inf"), []).append(hold["text"])
-    number = 0
-    for layer in [*layers, None]:
-        if layer:
-            kind = "prepare" if layer["role"] == "prepare" else "layer"
-            more = _pick(layer, ["order", "material", "screw", "supports"])
-            is_cut = bool(layer["pieces"] or layer["cuts"])
-            text = layer["instruction"]
-            steps.append(step(f"layer-{layer['order']}", kind, layer["description"], text, is_cut=is_cut, **more))
-        reached = layer["order"] if layer else float("inf")
-        later = min((other["order"] for other in layers if other["order"] > reached), default=float("inf"))
-        for after in sorted(after for after in held if after < later or layer is None):
-            for text in held.pop(after):
-                number += 1
-                steps.append(step(f"hold-{number}", "hold", text, ""))
-    return steps
+    def holds_below(order: float) -> list[dict]:
+        """Hold points, not yet taken, that come before the layer of that order."""
+        due = [hold for hold in waiting if hold[0] < order]
+        del waiting[: len(due)]
+        return [step(f"hold-{i}", "hold", text, "") for _, i, text in due]
+
+    steps = holds_below(1)
+    steps += [step(f"prepare-{i}", "prepare", p["description"], p["reason"]) for i, p in enumerate(preparation, 1)]
+    for layer in layers:
+        steps += holds_below(layer["order"])
+        steps.append(
+            step(
+                f"layer-{layer['order']}",
+                "prepare" if layer["role"] == "prepare" else "layer",
+                layer["description"],
+                layer["instruction"],
+                is_cut=bool(layer["pieces"] or layer["cuts"]),
+                **_pick(layer, ["order", "material", "screw", "supports"]),
+            )
+        )
+    return steps + holds_below(float("inf"))
 
 
 def _layer(face_key: str, layer: dict, takeoff: dict) -> dict:
@@ -93,7 +100,12 @@ def _layer(face_key: str, layer: dict, takeoff: dict) -> dict:
         return f"cut:{face_key}:{layer['order']}:{label}"
 
     pieces = [
-        _pick(piece, PIECE) | {"key": key(piece["label"]), "sheet_place": _sheet_place(layer, piece, takeoff["sheets"])}
+        _pick(piece, PIECE)
+        | {
+            "cutouts_mm": piece.get("cutouts_mm", []),
+            "key": key(piece["label"]),
+            "sheet_place": _sheet_place(layer, piece, takeoff["sheets"]),
+        }
         for piece in layer["pieces"]
     ]
     cuts = [

@@ -4,18 +4,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from contractor.common.boards import BoardDrawing, boards_drawing, sheet_drawing
-from contractor.common.geometry import Box, box_round, cut_outs
+from contractor.common.geometry import box_round
 from contractor.fitting.models import Tick, WorkPack
+from contractor.fitting.shapes import care_words, lift_words, shape_words
 from contractor.jobs.cautions import Caution, cautions_for
 from contractor.jobs.models import Job
 
-# Common practice for a lift in the open with a clear way; a bad back, a stair or a bad grip asks for more people.
-ONE_PERSON_KG, TWO_PEOPLE_KG = Decimal(20), Decimal(40)
-
 ON_PHONE = {"box": (348, 460), "lettering": 13}
-ON_PAPER = {"box": (174, 128), "lettering": 3.4}
-SHEET_ON_PHONE = {"box": (165, 330), "lettering": 12}
-SHEET_ON_PAPER = {"box": (40, 66), "lettering": 2.8}
+ON_PAPER = {"box": (174, 135), "lettering": 3.4}
+HALF_PAPER = {"box": (82, 98), "lettering": 3.4}
+FRAME_ON_PAPER = {"box": (174, 100), "lettering": 3.4}
+HALF_WIDE = 0.7  # a face narrower than this share of its height leaves room for another beside it on paper
+SHEET_ON_PHONE = {"box": (158, 330), "lettering": 12}
+WIDE_SHEET_ON_PHONE = {"box": (340, 330), "lettering": 12}
+SHEET_ON_PAPER = {"box": (40, 66), "lettering": 2.6}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,11 +59,15 @@ class PieceRow(Row):
     @property
     def shape(self) -> str:
         """What comes out of the rectangle, in words; empty for a plain rectangle."""
-        return shape_words(self.data["outline_mm"])
+        return shape_words(self.data["outline_mm"], self.data["cutouts_mm"]) or self.data["note"]
 
     @property
     def lift(self) -> str:
         return lift_words(Decimal(self.data["mass_kg"]))
+
+    @property
+    def care(self) -> str:
+        return care_words(self.data["outline_mm"])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,6 +90,7 @@ class Section:
     """
 
     title: str
+    is_half: bool
     drawing: BoardDrawing | None
     layers: list[LayerShown]
     sheets: list[tuple[dict, BoardDrawing]]
@@ -111,44 +118,6 @@ def pack_words(row: dict) -> str:
 def materials_shown(pack: WorkPack) -> list[tuple[str, dict]]:
     """(how many, the material's row) of everything that should be on site."""
     return [(pack_words(row), row) for row in pack.document["materials"]]
-
-
-def lift_words(mass_kg: Decimal) -> str:
-    if mass_kg < ONE_PERSON_KG:
-        return "One person"
-    if mass_kg <= TWO_PEOPLE_KG:
-        return "Two people"
-    return "Over 40 kg: a smaller sheet, or a trolley and a lift"
-
-
-def shape_words(outline: list[list[int]]) -> str:
-    """How a piece differs from its rectangle, with what to take out and from where, measured on the piece itself."""
-    if any(a[0] != b[0] and a[1] != b[1] for a, b in zip(outline, outline[1:] + outline[:1], strict=True)):
-        return "Sloping edge: mark it from the drawing."
-    whole, parts = box_round(outline), cut_outs(outline)
-    if not parts:
-        return ""
-    name = "L" if len(parts) == 1 and _corner(parts[0], whole) else "U" if len(parts) == 1 else "Shaped"
-    return f"{name}: " + "; ".join(_cut_out_words(part, whole) for part in parts) + "."
-
-
-def _corner(part: Box, whole: Box) -> str:
-    side = "left" if part.x_mm == 0 else "right" if part.right_mm == whole.width_mm else ""
-    end = "bottom" if part.y_mm == 0 else "top" if part.top_mm == whole.height_mm else ""
-    return f"{end} {side}" if side and end else ""
-
-
-def _cut_out_words(part: Box, whole: Box) -> str:
-    size = f"cut {part.width_mm:,} wide × {part.height_mm:,} high out"
-    if corner := _corner(part, whole):
-        return f"{size} at the {corner}"
-    if part.x_mm == 0 or part.right_mm == whole.width_mm:
-        side = "left" if part.x_mm == 0 else "right"
-        return f"{size} of the {side} edge, from {part.y_mm:,} up"
-    if part.y_mm == 0 or part.top_mm == whole.height_mm:
-        end = "bottom" if part.y_mm == 0 else "top"
-        return f"{size} of the {end} edge, from {part.x_mm:,} in from the left"
-    return f"{size}, from {part.x_mm:,} in from the left and {part.y_mm:,} up"
 
 
 def steps_shown(pack: WorkPack, ticks: dict[str, Tick]) -> list[FaceShown]:
@@ -224,7 +193,8 @@ def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Ti
     has_drawing = bool(drawn["pieces"] or drawn["supports"])
     return Section(
         title=drawn["description"],
-        drawing=boards_drawing(face, drawn, **(ON_PAPER if on_paper else ON_PHONE)) if has_drawing else None,
+        is_half=_is_half(face),
+        drawing=boards_drawing(face, drawn, **_size_of(face, drawn, on_paper)) if has_drawing else None,
         layers=[
             LayerShown(
                 data=layer,
@@ -237,15 +207,31 @@ def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Ti
     )
 
 
+def _is_half(face: dict) -> bool:
+    if not face["outline_mm"]:
+        return False
+    around = box_round(face["outline_mm"])
+    return around.width_mm < HALF_WIDE * around.height_mm
+
+
+def _size_of(face: dict, layer: dict, on_paper: bool) -> dict:
+    if not on_paper:
+        return ON_PHONE
+    if _is_half(face):
+        return HALF_PAPER
+    return ON_PAPER if layer["pieces"] else FRAME_ON_PAPER
+
+
 def _sheets(document: dict, layer: dict) -> list[tuple[dict, BoardDrawing]]:
     """The sheets that a layer is cut from; on them, what belongs to other layers is darker."""
     places = dict.fromkeys(p["sheet_place"] for p in layer["pieces"] if p["sheet_place"] is not None)
     ours = {piece["label"] for piece in layer["pieces"]}
-    sheets = [(place, document["sheets"][place]) for place in places]
-    return [
-        (sheet, sheet_drawing(sheet, ours=ours, key=f"sheet-{layer['order']}-{place}", **SHEET_ON_PHONE))
-        for place, sheet in sheets
-    ]
+    drawn = []
+    for place in places:
+        sheet = document["sheets"][place]
+        size = WIDE_SHEET_ON_PHONE if sheet["width_mm"] > sheet["height_mm"] else SHEET_ON_PHONE
+        drawn.append((sheet, sheet_drawing(sheet, ours=ours, key=f"sheet-{layer['order']}-{place}", **size)))
+    return drawn
 
 
 def sheets_by_material(pack: WorkPack) -> dict[str, list[tuple[dict, BoardDrawing]]]:

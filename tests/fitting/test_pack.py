@@ -5,7 +5,8 @@ from decimal import Decimal
 import pytest
 
 from contractor.fitting.pack import pack_document, rows_of
-from contractor.fitting.showing import lift_words, pack_words, shape_words
+from contractor.fitting.shapes import care_words, lift_words, shape_words
+from contractor.fitting.showing import pack_words
 
 MONEY_WORDS = ("cost", "price", "rate", "hours", "markup", "margin", "vat")
 
@@ -54,13 +55,32 @@ def test_the_floor_edge_comes_before_the_lining_that_stands_on_it(takeoff):
     assert keys.index("s3") < keys.index("p12-1")
 
 
-def test_a_hold_point_whose_layer_has_no_step_is_not_lost(takeoff):
+def test_a_hold_point_tied_to_no_layer_stops_the_start(takeoff):
     face = takeoff["faces"][0]
-    face["hold_points"] = [{"after_order": 99, "text": "Look once more."}, {"after_order": 0, "text": "Sweep up."}]
+    face["hold_points"] = [
+        {"after_order": 8, "text": "Face layer sealed."},
+        {"after_order": None, "text": "Before starting: survey on file."},
+        {"after_order": 0, "text": "Before starting: engineer has signed."},
+    ]
 
     steps = face_of(pack_document(takeoff), face["key"])["steps"]
 
-    assert {step["title"] for step in steps if step["kind"] == "hold"} == {"Look once more.", "Sweep up."}
+    assert [step["title"] for step in steps[:3]] == [
+        "Before starting: survey on file.",
+        "Before starting: engineer has signed.",
+        "Strip blown plaster to masonry, bag out",
+    ]
+
+
+def test_a_hold_point_whose_layer_has_no_step_is_not_lost(takeoff):
+    face = takeoff["faces"][0]
+    face["layers"] = [layer for layer in face["layers"] if layer["order"] != 4]
+    face["hold_points"] = [{"after_order": 4, "text": "Frame free."}, {"after_order": 99, "text": "Look once more."}]
+
+    titles = [step["title"] for step in face_of(pack_document(takeoff), face["key"])["steps"]]
+
+    assert titles[titles.index("Frame free.") + 1] == "Mineral wool 50 mm, friction fit"
+    assert titles[-1] == "Look once more."
 
 
 def test_each_row_has_a_key_of_its_own_that_a_tick_can_hold(takeoff):
@@ -153,11 +173,27 @@ def test_how_many_lift_a_piece(mass_kg, words):
             [[200, 0], [1000, 0], [1000, 500], [1200, 500], [1200, 2000], [0, 2000], [0, 300], [200, 300]],
             "Shaped: cut 200 wide × 300 high out at the bottom left; cut 200 wide × 500 high out at the bottom right.",
         ),
-        ([[0, 0], [1200, 0], [1200, 1800], [0, 2400]], "Sloping edge: mark it from the drawing."),
+        ([[0, 0], [1200, 0], [1200, 1800], [0, 2400]], ""),  # the engine's own note gives its corners
     ],
 )
 def test_a_shape_is_said_as_what_to_cut_out_of_it(outline, words):
-    assert shape_words(outline) == words
+    assert shape_words(outline, []) == words
+
+
+def test_a_hole_is_said_from_the_piece_s_own_corner():
+    board, hatch = (
+        [[600, 10], [1800, 10], [1800, 2395], [600, 2395]],
+        [[900, 310], [1300, 310], [1300, 710], [900, 710]],
+    )
+
+    assert shape_words(board, [hatch]) == "Shaped: hole 400 wide × 400 high, 300 in from the left and 300 up."
+
+
+@pytest.mark.parametrize("leg_mm, words", [(99, "Narrow leg: two people, support it"), (100, "")])
+def test_a_narrow_leg_asks_for_care(leg_mm, words):
+    beside_a_window = [[0, 0], [1200, 0], [1200, 900], [leg_mm, 900], [leg_mm, 2385], [0, 2385]]
+
+    assert care_words(beside_a_window) == words
 
 
 @pytest.mark.parametrize(
