@@ -136,6 +136,21 @@ def test_words_are_told_for_the_noises_heard():
     assert [word["noise"] for word in words] == ["Loud music with bass next door, in the evening"]
 
 
+def test_words_say_where_the_noise_is():
+    scene = bedroom()
+    Surface.objects.filter(letter="B").update(role="other")
+    Surface.objects.filter(letter="E").update(role="separating")
+
+    assert predicted(scene)["words"][0]["noise"] == "Talking normally above, in the evening"
+
+
+def test_footsteps_are_told_not_to_be_in_the_prediction():
+    scene = bedroom()
+    heard(scene, "footsteps")
+
+    assert "footsteps" in next(n["text"] for n in predicted(scene)["notices"] if n["code"] == "not_airborne")
+
+
 def test_music_weighs_the_shares_towards_the_bass():
     scene = bedroom()
     scene.build(FRAME_LINING, patch=scene.alcoves)

@@ -36,6 +36,13 @@ SOURCES = {
     NoiseHeard.Kind.MUSIC: ("music_bass",),
     NoiseHeard.Kind.INSTRUMENT: ("music_bass",),
 }
+NOT_AIRBORNE = {
+    NoiseHeard.Kind.FOOTSTEPS: "footsteps",
+    NoiseHeard.Kind.FURNITURE: "furniture and doors",
+    NoiseHeard.Kind.PIPES: "pipes",
+    NoiseHeard.Kind.APPLIANCE: "appliances",
+}
+BEYOND = {Surface.Face.WALL: "next door", Surface.Face.CEILING: "above", Surface.Face.FLOOR: "below"}
 USUAL_SOURCES = ("speech_normal", "television", "music_bass")
 # What the preparation takes off before anything is built: the skin and the void behind it go.
 STRIPPED = {Patch.Condition.BOARD_ON_DABS, Patch.Condition.EXISTING_LINING}
@@ -57,8 +64,8 @@ def predict(inputs: Inputs, room: Room) -> dict:
         "after": _side(result.after),
         "paths": _paths(result, surfaces),
         "limit_text": result.limit_text,
-        "notices": _notices(result),
-        "words": _words(inputs.noises, result, float(room.reverberation_s)),
+        "notices": _notices(inputs.noises, result),
+        "words": _words(inputs.noises, result, room),
     }
 
 
@@ -248,22 +255,28 @@ def _side(result) -> dict:
     }
 
 
-def _notices(result: Prediction) -> list[dict]:
+def _notices(noises: list[NoiseHeard], result: Prediction) -> list[dict]:
     told = {}
+    struck = list(dict.fromkeys(NOT_AIRBORNE[noise.kind] for noise in noises if noise.kind in NOT_AIRBORNE))
+    if struck:
+        text = f"Told of: {', '.join(struck)}. These shake the building itself; this prediction is of sound through the air."
+        told[text] = "not_airborne"
     for notice in [*result.notices, *(n for path in result.paths for n in path.notices)]:
         told[notice.text] = notice.code
     return [{"code": code, "text": text} for text, code in told.items()]
 
 
-def _words(noises: list[NoiseHeard], result: Prediction, reverberation_s: float) -> list[dict]:
+def _words(noises: list[NoiseHeard], result: Prediction, room: Room) -> list[dict]:
     """What each noise the household told of will sound like, in the evening, for people of normal hearing."""
+    separating = next(s for s in room.surfaces.all() if s.role == Surface.Role.SEPARATING)
+    place = BEYOND[separating.face]
     wanted = [source for noise in noises for source in SOURCES.get(noise.kind, ())]
     sources = tuple(dict.fromkeys(wanted)) or USUAL_SOURCES
     sides = [
         audible(
             side.standardized_db,
             background_dba=HEARD_AT,
-            reverberation_s=reverberation_s,
+            reverberation_s=float(room.reverberation_s),
             uncertainty_db=side.uncertainty_db,
             sources=sources,
         )
@@ -271,7 +284,7 @@ def _words(noises: list[NoiseHeard], result: Prediction, reverberation_s: float)
     ]
     return [
         {
-            "noise": f"{before.label} next door, in the evening",
+            "noise": f"{before.label} {place}, in the evening",
             "before": before.words,
             "after": after.words,
             "after_if_worse": after.words_if_worse,
