@@ -14,7 +14,7 @@ from contractor.accounts.models import Firm
 from contractor.jobs.models import Job, NoiseHeard
 from contractor.quotes.cancelling import CANCEL_DAYS
 from contractor.quotes.options import Option
-from contractor.quotes.pricing import Line, PricedSection, VatBand, pence
+from contractor.quotes.prices import Line, PricedSection, VatBand, pence
 
 FORMAT = 1
 SHARED = ("dust", "fire_on_site", "solvents")  # everyday cautions that touch the household as well as us

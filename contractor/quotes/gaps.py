@@ -3,7 +3,7 @@
 from contractor.accounts.models import Firm
 from contractor.jobs.models import Job
 from contractor.quotes.options import Option
-from contractor.quotes.pricing import SECTIONS
+from contractor.quotes.prices import SECTIONS
 from contractor.rooms.selectors import survey_gaps
 
 ASKED_FOR = ("by_others", "finishing", "waste", "testing")

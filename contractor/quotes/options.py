@@ -8,7 +8,8 @@ from contractor.accounts.selectors import the_firm
 from contractor.catalogue.models import LabourAllowance, LabourRate
 from contractor.jobs.models import Job
 from contractor.quotes.models import ExtraLine
-from contractor.quotes.pricing import Extra, Finish, LabourPrice, Priced, Rates, price_option
+from contractor.quotes.prices import Extra, Finish, LabourPrice, Priced, Rates
+from contractor.quotes.pricing import price_option
 from contractor.rooms import services as rooms
 from contractor.rooms.models import Calculation, Scheme
 

@@ -4,20 +4,11 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from contractor.quotes.pricing import (
-    SECTIONS,
-    Extra,
-    Finish,
-    LabourPrice,
-    Rates,
-    add_up,
-    extra_line,
-    pence,
-    price_option,
-)
+from contractor.quotes.prices import SECTIONS, Extra, Finish, LabourPrice, Rates, add_up, pence
+from contractor.quotes.pricing import extra_line, price_option
 from tests.quotes.results import face, takeoff
 
 RATES = Rates(
@@ -148,6 +139,7 @@ def in_pence(amount: Decimal) -> int:
     return whole.numerator
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(faces=st.lists(FACES, max_size=8), rates=RATES_STRATEGY, extras=st.lists(EXTRAS, max_size=8))
 def test_lines_add_up_to_sections_and_sections_to_totals_in_pence(faces, rates, extras):
     priced = price_option(takeoff(faces), rates, extras)
@@ -159,6 +151,7 @@ def test_lines_add_up_to_sections_and_sections_to_totals_in_pence(faces, rates, 
     assert in_pence(priced.total) == in_pence(priced.net) + in_pence(priced.vat)
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(faces=st.lists(FACES, min_size=1, max_size=8), rates=RATES_STRATEGY, extras=st.lists(EXTRAS, max_size=8))
 def test_every_figure_can_be_checked_with_a_calculator(faces, rates, extras):
     priced = price_option(takeoff(faces), rates, extras)
@@ -171,12 +164,14 @@ def test_every_figure_can_be_checked_with_a_calculator(faces, rates, extras):
         assert abs(Fraction(band.vat) - Fraction(band.net) * Fraction(band.percent) / 100) <= Fraction(1, 200)
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(lines=st.lists(EXTRAS, max_size=12))
 def test_the_order_of_lines_changes_no_total(lines):
     forwards, backwards = add_up(map(extra_line, lines)), add_up(map(extra_line, reversed(lines)))
     assert (forwards.net, forwards.vat, forwards.total) == (backwards.net, backwards.vat, backwards.total)
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(faces=st.lists(FACES, min_size=1, max_size=5), rates=RATES_STRATEGY)
 def test_a_worked_out_price_never_loses_money_beyond_rounding(faces, rates):
     priced = price_option(takeoff(faces), rates)
