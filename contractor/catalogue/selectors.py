@@ -43,11 +43,15 @@ class PriceState:
     illustrative_rates: int
 
 
-def _in_order_of_kind(found: QuerySet[Material]) -> QuerySet[Material]:
-    """As the kinds are listed, what is bought first and what is only found last."""
-    kinds = sorted(Material.Kind.values, key=lambda kind: kind == Material.Kind.FABRIC)
-    place = Case(*(When(kind=kind, then=number) for number, kind in enumerate(kinds)), default=len(kinds))
-    return found.order_by(place, "name")
+def _as_listed(field: str, values: list[str]) -> Case:
+    """Orders rows as the choices are listed, not by the letters of their values."""
+    return Case(*(When(**{field: value}, then=place) for place, value in enumerate(values)), default=len(values))
+
+
+# What is bought first, what is only found last.
+BY_KIND = _as_listed("kind", sorted(Material.Kind.values, key=lambda kind: kind == Material.Kind.FABRIC))
+BY_CONSTRUCTION_KIND = _as_listed("kind", Construction.Kind.values)
+BY_SURFACE = _as_listed("surface", BuildUp.Surface.values)
 
 
 def stale_before() -> date:
@@ -92,7 +96,7 @@ def materials_matching(words: str = "", kind: str = "", price: str = "") -> Quer
     elif price == "stale":
         own = found.exclude(kind=Material.Kind.FABRIC).filter(price_is_illustrative=False, price__isnull=False)
         found = own.filter(Q(price_set_on__lt=stale_before()) | Q(price_set_on__isnull=True))
-    return _in_order_of_kind(found)
+    return found.order_by(BY_KIND, "name")
 
 
 def material_for(material_id: int) -> Material:
@@ -123,7 +127,7 @@ def uses_of(material: Material) -> list[Construction | BuildUp]:
 
 
 def constructions_matching(words: str = "", kind: str = "") -> QuerySet[Construction]:
-    found = Construction.objects.prefetch_related("layers__material")
+    found = Construction.objects.prefetch_related("layers__material").order_by(BY_CONSTRUCTION_KIND, "name")
     for word in words.split():
         found = found.filter(name__icontains=word)
     return found.filter(kind=kind) if kind else found
@@ -134,7 +138,7 @@ def construction_for(construction_id: int) -> Construction:
 
 
 def build_ups_matching(words: str = "", surface: str = "") -> QuerySet[BuildUp]:
-    found = BuildUp.objects.prefetch_related("layers__material")
+    found = BuildUp.objects.order_by(BY_SURFACE, "depth_mm", "name")
     for word in words.split():
         found = found.filter(Q(name__icontains=word) | Q(use_when__icontains=word))
     return found.filter(surface=surface) if surface else found

@@ -206,7 +206,7 @@ def test_a_construction_page_draws_predicts_and_tells(office):
     wall = Construction.objects.get(key="stud-partition-filled")
     page = text(office.get(wall.get_absolute_url()))
     assert "<svg" in page and "Section through timber stud partition" in page
-    assert "cavity, 75 mm, 50 mm of loft or cavity wool, as found, timber studs at 600 mm" in page
+    assert "Cavity, 75 mm, 50 mm of wool as found, timber studs at 600 mm" in page
     assert "Hz" in page and "in two cases of three" in page and "resonate at about" in page
 
 
@@ -485,3 +485,19 @@ def test_the_price_page_costs_the_same_for_one_row_and_for_three(office, count_q
     one = count_queries(office, url)
     MaterialFactory(), MaterialFactory()
     assert count_queries(office, url) == one
+
+
+def test_the_section_follows_what_is_typed_and_leaves_wrong_layers_out(office):
+    MaterialFactory(name="Cob", density_kg_m3=1500)
+    form = construction_form({"material": "Cob", "thickness_mm": "450"}, {"material": "Cobb", "thickness_mm": "99"})
+    region = {"HX-Request": "true", "HX-Target": "section-drawing"}
+    page = text(post(office, reverse("catalogue:construction-new"), form | {"change": "draw"}, headers=region))
+    assert "450 mm" in page and "99 mm" not in page and "<form" not in page
+    assert not Construction.objects.exists()
+
+
+def test_the_section_of_a_build_up_follows_what_is_typed(office, goods):
+    region = {"HX-Request": "true", "HX-Target": "section-drawing"}
+    form = build_up_form(BAR, BOARD | {"thickness_mm": "12.5"}) | {"change": "draw"}
+    page = text(post(office, reverse("catalogue:build-up-new"), form, headers=region))
+    assert "28.5 mm in all" in page and not BuildUp.objects.exists()

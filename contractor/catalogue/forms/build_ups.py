@@ -162,13 +162,18 @@ class LayerForm(RowForm):
         }
 
 
+def layers_of(forms_: list[LayerForm]) -> list[BuildUpLayer]:
+    """Layers, not saved, of the rows given, in order."""
+    names = {field.name for field in BuildUpLayer._meta.concrete_fields}
+    return [
+        BuildUpLayer(order=order, **{name: value for name, value in form.fields_of_layer.items() if name in names})
+        for order, form in enumerate(forms_, start=1)
+    ]
+
+
 def _check(formset) -> None:
     """Screws must hold and must not bridge."""
-    names = {field.name for field in BuildUpLayer._meta.concrete_fields}
-    layers = []
-    for order, form in enumerate(formset.filled, start=1):
-        fields = {name: value for name, value in form.fields_of_layer.items() if name in names}
-        layers.append(BuildUpLayer(order=order, **fields))
+    layers = layers_of(formset.filled)
     for form, layer in zip(formset.filled, layers, strict=True):
         length_mm = form.cleaned_data["screw_length_mm"]
         problem = screw_problem(layers, layer, length_mm) if length_mm else None

@@ -68,6 +68,11 @@ class ConstructionLayerForm(RowForm):
         }
 
 
+def layers_of(forms_: list[ConstructionLayerForm]) -> list[ConstructionLayer]:
+    """Layers, not saved, of the rows given, in order."""
+    return [ConstructionLayer(order=order, **form.fields_of_layer) for order, form in enumerate(forms_, start=1)]
+
+
 def _check(formset) -> None:
     """A cavity stands between solid layers."""
     kinds = [form.cleaned_data["what"] for form in formset.filled]

@@ -11,10 +11,10 @@ from django.views.decorators.http import require_GET, require_POST
 from contractor.accounts.access import office_only
 from contractor.catalogue import selectors, services
 from contractor.catalogue.forms import BuildUpForm, build_up_layer_rows
-from contractor.catalogue.forms.build_ups import lines, rows_from
+from contractor.catalogue.forms.build_ups import layers_of, lines, rows_from
 from contractor.catalogue.models import BuildUp
 from contractor.catalogue.performance.bridge import CannotPredict, improvement_of
-from contractor.catalogue.section import section_of_build_up
+from contractor.catalogue.section import section_of_build_up, section_of_built
 from contractor.catalogue.views.rows import RowsForm
 from contractor.common.htmx import page_or_region
 
@@ -118,5 +118,9 @@ def _edit(request: HttpRequest, found: BuildUp | None) -> HttpResponse:
         )
         messages.success(request, f"{saved.name} is saved.")
         return redirect(saved)
-    template = page_or_region(request, "catalogue/build_up_form.html", "layer-rows")
-    return render(request, template, {"build_up": found, **editing.context})
+    typed = editing.right_rows
+    saved_layers = list(found.layers.all()) if found else []
+    surface = editing.form["surface"].value()
+    section = section_of_built(editing.name, surface, saved_layers if typed is None else layers_of(typed))
+    template = page_or_region(request, "catalogue/build_up_form.html", editing.region)
+    return render(request, template, {"build_up": found, "section": section, **editing.context})

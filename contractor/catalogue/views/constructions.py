@@ -11,10 +11,10 @@ from django.views.decorators.http import require_GET, require_POST
 from contractor.accounts.access import office_only
 from contractor.catalogue import selectors, services
 from contractor.catalogue.forms import ConstructionForm, construction_layer_rows
-from contractor.catalogue.forms.constructions import rows_from
+from contractor.catalogue.forms.constructions import layers_of, rows_from
 from contractor.catalogue.models import Construction
 from contractor.catalogue.performance.bridge import CannotPredict, bands_of, performance_of
-from contractor.catalogue.section import construction_layer_words, section_of_construction
+from contractor.catalogue.section import construction_layer_words, section_of_construction, section_of_found
 from contractor.catalogue.views.rows import RowsForm
 from contractor.common.htmx import page_or_region
 
@@ -93,5 +93,8 @@ def _edit(request: HttpRequest, found: Construction | None) -> HttpResponse:
         saved = services.construction_save(by=request.user, construction=found, layers=layers, **values)
         messages.success(request, f"{saved.name} is saved.")
         return redirect(saved)
-    template = page_or_region(request, "catalogue/construction_form.html", "layer-rows")
-    return render(request, template, {"construction": found, **editing.context})
+    typed = editing.right_rows
+    saved_layers = list(found.layers.all()) if found else []
+    section = section_of_found(editing.name, saved_layers if typed is None else layers_of(typed))
+    template = page_or_region(request, "catalogue/construction_form.html", editing.region)
+    return render(request, template, {"construction": found, "section": section, **editing.context})
