@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, field
 
-from contractor.rooms.inputs import Inputs, fingerprint, gather
+from contractor.jobs.models import Job
+from contractor.rooms.inputs import Inputs, fingerprint, gather, inputs_by_scheme, inputs_of
 from contractor.rooms.models import Calculation, Scheme
 from contractor.rooms.prediction.bridge import ENGINE_VERSION, CannotPredict, predict
+from contractor.rooms.selectors_schemes import schemes_of
 from contractor.rooms.takeoff.document import take_off
 
 
@@ -22,9 +24,20 @@ def calculate(*, scheme: Scheme) -> Calculation:
     Reads every input in a fixed number of queries and compares their fingerprint with the kept one. The work itself
     runs outside any transaction of its own; two requests at once do it twice and keep the same answer.
     """
-    inputs = gather(scheme)
-    mark = fingerprint(inputs, ENGINE_VERSION)
     kept = Calculation.objects.filter(scheme=scheme).first()
+    return _up_to_date(scheme, gather(scheme), kept)
+
+
+def calculate_all(*, job: Job) -> list[tuple[Scheme, Calculation]]:
+    """Every option of a job in order with its calculation, up to date; read in as many queries for three as for one."""
+    schemes = schemes_of(job)
+    inputs = inputs_by_scheme(inputs_of(job), schemes)
+    kept = {calculation.scheme_id: calculation for calculation in Calculation.objects.filter(scheme__job=job)}
+    return [(scheme, _up_to_date(scheme, inputs[scheme.pk], kept.get(scheme.pk))) for scheme in schemes]
+
+
+def _up_to_date(scheme: Scheme, inputs: Inputs, kept: Calculation | None) -> Calculation:
+    mark = fingerprint(inputs, ENGINE_VERSION)
     if kept is not None and kept.fingerprint == mark:
         return kept
     predicted = predict_rooms(inputs)

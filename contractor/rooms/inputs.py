@@ -99,37 +99,39 @@ def choices_of(treatments: Iterable[Treatment]) -> tuple[dict[int, Choice], dict
 def gather(scheme: Scheme) -> Inputs:
     """What the scheme is worked out from. The number of queries is the same whatever the size of the job."""
     on_patch, on_side_path = choices_of(built_treatments().filter(scheme=scheme))
-    return Inputs(
-        job=scheme.job,
-        noises=list(scheme.job.noises.all()),
-        rooms=surveyed_rooms(scheme.job),
-        on_patch=on_patch,
-        on_side_path=on_side_path,
+    return replace(inputs_of(scheme.job), on_patch=on_patch, on_side_path=on_side_path)
+
+
+def inputs_of(job: Job) -> Inputs:
+    """Everything but choices."""
+    return replace(
+        inputs_to_predict(job),
         stock=list(Material.objects.filter(Q(form__in=["sheet", "length"]) | Q(kind="sealant")).order_by("pk")),
         factors={factor.key: factor for factor in LabourFactor.objects.all()},
         allowances={a.key: a for a in LabourAllowance.objects.select_related("rate")},
     )
 
 
-def inputs_to_predict(job: Job, on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> Inputs:
+def inputs_to_predict(
+    job: Job, on_patch: dict[int, Choice] | None = None, on_side_path: dict[int, Choice] | None = None
+) -> Inputs:
     """Enough for a prediction of choices that need not be saved; nothing to take off from."""
     return Inputs(
         job=job,
         noises=list(job.noises.all()),
         rooms=surveyed_rooms(job),
-        on_patch=on_patch,
-        on_side_path=on_side_path,
+        on_patch=on_patch or {},
+        on_side_path=on_side_path or {},
     )
 
 
-def inputs_by_scheme(job: Job, schemes: Iterable[Scheme]) -> dict[int, Inputs]:
-    """Enough to predict each of the job's schemes, which share one reading of the survey. `schemes` have their
-    treatments loaded by `built_treatments`."""
-    survey = inputs_to_predict(job, {}, {})
+def inputs_by_scheme(inputs: Inputs, schemes: Iterable[Scheme]) -> dict[int, Inputs]:
+    """The same survey and catalogue with what each scheme chooses. `schemes` have their treatments loaded by
+    `built_treatments`."""
     found = {}
     for scheme in schemes:
         on_patch, on_side_path = choices_of(scheme.treatments.all())
-        found[scheme.pk] = replace(survey, on_patch=on_patch, on_side_path=on_side_path)
+        found[scheme.pk] = replace(inputs, on_patch=on_patch, on_side_path=on_side_path)
     return found
 
 

@@ -56,7 +56,7 @@ class Place:
 
 
 def schemes_of(job: Job) -> list[Scheme]:
-    """The job's schemes in order, each with what it builds where."""
+    """The job's schemes in order, each with what it builds where, down to the materials."""
     treatments = built_treatments().select_related("patch__surface", "side_path")
     return list(job.schemes.order_by("position", "pk").prefetch_related(Prefetch("treatments", treatments)))
 

@@ -8,7 +8,8 @@ from django.test.utils import CaptureQueriesContext
 
 from contractor.catalogue.models import LabourFactor, Material
 from contractor.rooms.models import Calculation, Opening, Scheme
-from contractor.rooms.services import calculate
+from contractor.rooms.services import calculate, calculate_all
+from tests.factories import SchemeFactory
 from tests.rooms.scenes import BAR_LINING, EDGE, FRAME_LINING, bedroom, heard
 
 pytestmark = pytest.mark.django_db
@@ -126,6 +127,29 @@ def test_a_room_that_cannot_be_predicted_is_told_among_the_problems(scene):
 
     assert kept.predictions == {}
     assert scene.room.name in {problem["face"] for problem in kept.takeoff["problems"]}
+
+
+def test_all_options_are_worked_out_together_in_order(scene):
+    second = SchemeFactory(job=scene.room.job, position=2)
+
+    both = calculate_all(job=scene.room.job)
+
+    assert [scheme.pk for scheme, _ in both] == [scene.scheme.pk, second.pk]
+    assert both[0][1].fingerprint == fresh(scene).fingerprint
+    assert both[1][1].takeoff["faces"] == []
+
+
+def test_queries_for_all_options_do_not_grow_with_options(scene):
+    def queries() -> int:
+        calculate_all(job=scene.room.job)
+        with CaptureQueriesContext(connection) as made:
+            calculate_all(job=scene.room.job)
+        return len(made)
+
+    one = queries()
+    SchemeFactory.create_batch(2, job=scene.room.job)
+
+    assert queries() == one
 
 
 def test_queries_do_not_grow_with_rooms_and_treatments(scene):

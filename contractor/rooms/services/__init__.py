@@ -1,6 +1,6 @@
 """What changes surveys and schemes; import from here."""
 
-from contractor.rooms.calculation import calculate  # noqa: F401
+from contractor.rooms.calculation import calculate, calculate_all  # noqa: F401
 from contractor.rooms.services.schemes import scheme_create, scheme_delete, scheme_update  # noqa: F401
 from contractor.rooms.services.survey import (  # noqa: F401
     opening_delete,

@@ -34,7 +34,7 @@ def in_job(job: Job, **context) -> dict:
 def schemes(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
     found = selectors.schemes_of(job)
-    inputs = inputs_by_scheme(job, found)
+    inputs = inputs_by_scheme(inputs_to_predict(job), found)
     options = [{"scheme": scheme, "predicted": predict_rooms(inputs[scheme.pk])} for scheme in found]
     return render(request, "rooms/schemes.html", in_job(job, options=options, form=NewSchemeForm(job=job)))
 
