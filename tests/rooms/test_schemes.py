@@ -45,6 +45,15 @@ def test_first_option_is_offered_and_made(office):
     assert AuditEntry.objects.filter(action="option added", user=office.user).exists()
 
 
+def test_what_the_survey_lacks_is_told_beside_the_options(office):
+    job = JobFactory()
+
+    html = office.get(reverse("rooms:schemes", args=[job.number])).content.decode()
+
+    assert "The survey still lacks something" in html
+    assert reverse("rooms:survey", args=[job.number]) in html
+
+
 def test_a_name_used_twice_is_told_beside_it_and_kept(office):
     scheme = SchemeFactory(name="Wall only")
 

@@ -196,6 +196,12 @@ def test_bars_longer_than_their_stock_are_lapped(told):
     assert {cut["length_mm"] for cut in bars} == {3000, 690, 890, 1490}
 
 
+def test_cheeks_are_to_be_measured_again_where_the_alcove_is_lined(told):
+    cheeks = [f["key"] for f in told["faces"] if f["label"].endswith("cheek")]
+
+    assert {n["face"] for n in told["notices"] if "Measure this cheek again" in n["text"]} == set(cheeks)
+
+
 def test_a_void_is_taken_off_by_the_metre(told):
     void = face(told, "void")
 

@@ -52,7 +52,7 @@ def take_off(inputs: Inputs) -> dict:
             for face in told
             if not face["problem"]
         ],
-        "notices": [{"face": key, "text": text} for key, text in boarding.notices],
+        "notices": [{"face": key, "text": text} for key, text in boarding.notices] + _cheek_notices(sound),
         "totals": _totals(told, lines, boarding),
         "problems": [
             *({"face": face.label, "text": problems[face.key]} for face in faces if face.key in problems),
@@ -66,6 +66,17 @@ def take_off(inputs: Inputs) -> dict:
             ),
         ],
     }
+
+
+def _cheek_notices(faces: list[Face]) -> list[dict]:
+    """A cheek is surveyed to the old wall; the lining of the alcove beside it takes some of its width."""
+    text = "Measure this cheek again once the alcove beside it is lined: its width is to the old wall."
+    lined = {face.surface.pk for face in faces if face.surface and not face.is_cheek and not face.patch.projection_mm}
+    return [
+        {"face": face.key, "text": text}
+        for face in faces
+        if face.is_cheek and face.surface and face.surface.pk in lined
+    ]
 
 
 def screw_problem(face: Face) -> str | None:

@@ -18,6 +18,7 @@ from contractor.rooms import graphs, services
 from contractor.rooms import selectors_schemes as selectors
 from contractor.rooms.calculation import Predicted, predict_rooms
 from contractor.rooms.forms.schemes import NewSchemeForm, TreatmentsForm, choices_with
+from contractor.rooms.gaps import gaps_of
 from contractor.rooms.inputs import inputs_by_scheme, inputs_to_predict, surveyed_rooms
 from contractor.rooms.models import Scheme
 
@@ -34,9 +35,11 @@ def in_job(job: Job, **context) -> dict:
 def schemes(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
     found = selectors.schemes_of(job)
-    inputs = inputs_by_scheme(inputs_to_predict(job), found)
+    survey = inputs_to_predict(job)
+    inputs = inputs_by_scheme(survey, found)
     options = [{"scheme": scheme, "predicted": predict_rooms(inputs[scheme.pk])} for scheme in found]
-    return render(request, "rooms/schemes.html", in_job(job, options=options, form=NewSchemeForm(job=job)))
+    context = in_job(job, options=options, gaps=gaps_of(survey.rooms), form=NewSchemeForm(job=job))
+    return render(request, "rooms/schemes.html", context)
 
 
 @office_only
