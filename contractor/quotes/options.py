@@ -40,14 +40,14 @@ def options_of(job: Job) -> list[Option]:
     """Every scheme of the job in order, calculated and priced. Working one out anew takes a moment; kept ones do not."""
     rates = rates_of(the_firm())
     extras = list(ExtraLine.objects.filter(job=job))
-    options = []
-    for scheme in Scheme.objects.filter(job=job):
-        calculation = rooms.calculate(scheme=scheme)
-        own = extras_of(extras, scheme)
-        options.append(
-            Option(scheme=scheme, calculation=calculation, priced=price_option(calculation.takeoff, rates, own))
+    return [
+        Option(
+            scheme=scheme,
+            calculation=calculation,
+            priced=price_option(calculation.takeoff, rates, extras_of(extras, scheme)),
         )
-    return options
+        for scheme, calculation in rooms.calculate_all(job=job)
+    ]
 
 
 def rates_of(firm: Firm) -> Rates:

@@ -4,9 +4,8 @@ import pytest
 
 from contractor.accounts.models import Firm
 from contractor.quotes import services
-from contractor.rooms.models import Scheme
 from tests.factories import BuildUpFactory, JobFactory, LabourRateFactory, UserFactory
-from tests.quotes.results import calculated_scheme, predictions
+from tests.quotes.results import calculated_scheme, predictions, stored_calculations
 
 
 @pytest.fixture
@@ -32,10 +31,8 @@ def firm(db):
 def standing_calculations(monkeypatch):
     """Price what stands in the database: these tests are about quotes, not about working a room out."""
 
-    def stored(*, scheme: Scheme):
-        return scheme.calculation
-
-    monkeypatch.setattr("contractor.rooms.services.calculate", stored)
+    monkeypatch.setattr("contractor.rooms.services.calculate", lambda *, scheme: scheme.calculation)
+    monkeypatch.setattr("contractor.rooms.services.calculate_all", stored_calculations)
 
 
 @pytest.fixture
