@@ -26,7 +26,7 @@ from contractor.quotes.services import send
 from tests import factories
 from tests.conftest import signed_in
 from tests.fitting.conftest import TAKEOFF, pack_for
-from tests.quotes.results import calculated_scheme, takeoff
+from tests.quotes.results import calculated_scheme, stored_calculations, takeoff
 
 ROLES = ("nobody", "fitter", "office", "owner")
 
@@ -265,6 +265,7 @@ def test_the_table_and_the_addresses_agree():
 def clients(stranger, fitter, office, owner, monkeypatch):
     """A client of each role. Calculations are taken as they stand: who may see them is the question here."""
     monkeypatch.setattr("contractor.rooms.services.calculate", lambda *, scheme: scheme.calculation)
+    monkeypatch.setattr("contractor.rooms.services.calculate_all", stored_calculations)
     return dict(zip(ROLES, (stranger, fitter, office, owner), strict=True))
 
 

@@ -109,6 +109,7 @@ def takeoff(faces=None, preparation=True, **changes):
             "sheet_count": 6,
             "area_m2": "8.64",
         },
+        "notices": [],
         "problems": [],
     }
     return made | changes
