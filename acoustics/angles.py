@@ -74,6 +74,7 @@ class Angles:
         """
         pressure: np.ndarray = impedances[-1]
         velocity: np.ndarray | None = None  # one, until the first fluid has been crossed
+        scale: np.ndarray | np.float32 = REAL(1.0)
         for impedance, space in zip(impedances[-2::-1], list(spaces)[::-1], strict=True):
             for even, over, under in self._layers(space):
                 if velocity is None:
@@ -83,9 +84,12 @@ class Angles:
             pressure = pressure + impedance * velocity
             if impedance is not impedances[0]:
                 pressure -= self.secant * velocity  # an inner plate has no air of its own
+                shrink = REAL(1.0) / np.maximum(np.abs(pressure), REAL(1.0))  # keeps many leaves in range
+                pressure, velocity, scale = pressure * shrink, velocity * shrink, scale * shrink
         if velocity is None:
             pressure = pressure + self.secant
-        return self.diffuse(4.0 * self.secant * self.secant / (pressure.real**2 + pressure.imag**2))
+        amplitude = REAL(2.0) * self.secant * scale / np.abs(pressure)
+        return self.diffuse(amplitude * amplitude)
 
     def _layers(self, space: Space) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """The layers of a space from the receiving side."""
@@ -125,7 +129,8 @@ class Angles:
 
     def single(self, impedance: np.ndarray) -> np.ndarray:
         """Diffuse factor (N, F) of one leaf alone from its impedance with secant."""
-        return self.diffuse(4.0 * self.secant * self.secant / ((impedance.real + self.secant) ** 2 + impedance.imag**2))
+        amplitude = REAL(2.0) * self.secant / np.abs(impedance + self.secant)
+        return self.diffuse(amplitude * amplitude)
 
     def limp(self, mass: np.ndarray) -> np.ndarray:
         """Diffuse factor (N, F) of a limp sheet."""

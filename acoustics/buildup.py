@@ -72,7 +72,7 @@ def reductions_db(
             chosen = members[start : start + grid.batch]
             result[chosen] = batch_reduction_db([elements[i] for i in chosen], grid, constants)
     shifts = np.array([_anchor_db(element, grid, constants) for element in elements])
-    return result + shifts[:, None]
+    return np.maximum(result + shifts[:, None], 0.0)
 
 
 @lru_cache(maxsize=8192)

@@ -133,7 +133,7 @@ def leaf_plate(leaf: Leaf, grid: Grid, constants: Constants) -> tuple[float, np.
     else:
         friction = constants.stack_loss if len(leaf.layers) > 1 else 0.0
         stiffness = sum(layer.rigidity_nm for layer in leaf.layers) * (1.0 + 1j * (loss + friction)) + 0.0 * frequency
-    stiffness = np.asarray(stiffness, complex) + 1e-6
+    stiffness = np.asarray(stiffness, complex) + 1e-6 * (1.0 + 1j * LEAST_LOSS)  # limp: next to nothing
     stiffness.setflags(write=False)
     return mass, stiffness
 

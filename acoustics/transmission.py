@@ -158,7 +158,13 @@ def _reverberant(batch: Batch, angles: Angles, impedances: list[np.ndarray]) -> 
 
 
 def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
-    """Add what the connections carry; with three leaves each pair raises the factor by its own ratio."""
+    """Add what the connections carry.
+
+    With three leaves and more each pair raises the factor by its own ratio of bridged to airborne; the whole then
+    lets through no more than its best pair does.
+    """
+    bound: np.ndarray | float = np.inf
+    airborne = factor
     for j, cavity in enumerate(batch.cavities):
         if cavity.tie is None or cavity.tie.spring_pa_m:
             continue
@@ -167,10 +173,11 @@ def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
         size = (batch.length, batch.height)
         bridge = bridge_factor(cavity.tie, first, second, cavity.depth, batch.frequency, batch.constants, size)
         if len(batch.leaves) == 2:
-            factor = factor + bridge
-        else:
-            factor = factor * (1.0 + bridge / _pair(batch, j))
-    return factor
+            return factor + bridge
+        alone = np.maximum(_pair(batch, j), 1e-25)
+        factor = factor * (1.0 + bridge / alone)
+        bound = np.minimum(bound, alone + bridge)
+    return np.maximum(airborne, np.minimum(factor, bound))
 
 
 def _pair(batch: Batch, j: int) -> np.ndarray:
@@ -195,7 +202,8 @@ def batch_reduction_db(elements: Sequence[Element], grid: Grid, constants: Const
             factor = factor + 10.0 ** (-constants.masonry_leak_db / 10.0)
     else:
         factor = _bridged(batch, _double(batch))
-    return -10.0 * np.log10(grid.band_mean(factor + _surround(batch)))
+    whole = np.minimum(factor + _surround(batch), 1.0)  # a wall never gives more than an open window
+    return -10.0 * np.log10(grid.band_mean(whole))
 
 
 def mass_law_weighted_db(mass_kg_m2: float, constants: Constants) -> float:
