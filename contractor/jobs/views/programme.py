@@ -15,6 +15,7 @@ from contractor.jobs import selectors, services
 from contractor.jobs.cautions import caution_for
 from contractor.jobs.forms import VisitForm, VisitNewForm
 from contractor.jobs.models import Job, Stage, Visit
+from contractor.jobs.steps import BOOKABLE
 from contractor.jobs.thread import thread_for
 
 DIARY_DAYS = 28
@@ -28,10 +29,17 @@ def programme(request: HttpRequest, number: int) -> HttpResponse:
         "job": job,
         "thread": thread_for(job, "programme"),
         "visits": selectors.visits_of(job),
-        "open_cautions": [caution_for(gate) for gate in selectors.open_gates(job)],
+        **_open_cautions(job),
         "today": timezone.localdate(),
     }
     return render(request, "jobs/programme.html", context)
+
+
+def _open_cautions(job: Job) -> dict:
+    return {
+        "open_cautions": [caution_for(gate) for gate in selectors.open_gates(job)],
+        "is_bookable": job.stage in BOOKABLE,
+    }
 
 
 @office_only
@@ -84,7 +92,7 @@ def _visit_page(request: HttpRequest, job: Job, form: VisitForm, visit: Visit | 
         "thread": thread_for(job, "programme"),
         "form": form,
         "visit": visit,
-        "open_cautions": [caution_for(gate) for gate in selectors.open_gates(job)],
+        **_open_cautions(job),
     }
     return render(request, "jobs/visit.html", context)
 
