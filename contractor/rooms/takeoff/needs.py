@@ -59,7 +59,7 @@ def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding) -> Wants:
     tubes: dict[str, tuple[Material, dict[str, Decimal]]] = {}
     for face in faces:
         try:
-            _face_needs(face, boarding, wants, straight, drops, tubes)
+            _face_needs(inputs, face, boarding, wants, straight, drops, tubes)
         except CannotTakeOff as problem:
             wants.problems[face.key] = str(problem)
     _cut_straight(inputs, straight, wants)
@@ -69,7 +69,7 @@ def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding) -> Wants:
     return wants
 
 
-def _face_needs(face: Face, boarding: Boarding, wants: Wants, straight, drops, tubes) -> None:
+def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, straight, drops, tubes) -> None:
     """Add one face's needs. Nothing of a face is kept when one of its layers cannot be taken off."""
     needs: list[Need] = []
     own: list[tuple[Material, str, int, str, int]] = []
@@ -82,7 +82,11 @@ def _face_needs(face: Face, boarding: Boarding, wants: Wants, straight, drops, t
         if material is None or layer in boards:
             continue
         if face.outline_mm and _is_frame(layer):
-            own += _members(face, layer, marks)
+            members = _members(face, layer, marks)
+            for goods_of in {member[0] for member in members}:
+                lengths = [length for member, _, length, _, _ in members if member == goods_of]
+                goods.check_lengths(face, goods_of, inputs.stock, lengths)
+            own += members
         elif face.outline_mm and layer.role == Role.MEMBRANE and material.form == Form.ROLL:
             own_drops += [(material, drop) for drop in goods.drops_for(face, material)]
         elif face.outline_mm and material.form == Form.TUBE and not layer.quantity_per_unit and boards:
@@ -163,12 +167,7 @@ def _fixings(face: Face) -> list[Need]:
 def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants) -> None:
     for group in straight.values():
         face_of = group.layers
-        try:
-            used, materials = goods.cut_stock(group.material, inputs.stock, group.pieces, first=len(wants.lengths) + 1)
-        except CannotTakeOff as problem:
-            for face_key, _ in set(face_of.values()):
-                wants.problems[face_key] = str(problem)
-            continue
+        used, materials = goods.cut_stock(group.material, inputs.stock, group.pieces, first=len(wants.lengths) + 1)
         wants.lengths += used
         metres: dict[tuple[str, str], int] = {}
         for length in used:

@@ -73,20 +73,26 @@ def _split(length_mm: int, longest_mm: int) -> list[int]:
     return [longest_mm] * whole + ([rest] if rest else [])
 
 
+def check_lengths(face: Face, material: Material, stock: list[Material], lengths_mm: list[int]) -> None:
+    """CannotTakeOff where a member is longer than any length that the material comes in."""
+    longest = max(m.length_mm for m in _family(material, stock).values())
+    needed = max(lengths_mm, default=0)
+    if needed > longest:
+        goods = material.name.rpartition(",")[0] or material.name
+        raise CannotTakeOff(
+            f"{face.label}: {goods} must be {needed:,} mm long here and comes no longer than {longest:,} mm. "
+            "Add a longer one to the catalogue, or choose another build-up."
+        )
+
+
 def cut_stock(
     material: Material, stock: list[Material], pieces: list[tuple[str, str, int]], first: int
 ) -> tuple[list[dict], dict[str, Material]]:
-    """Cut pieces (face key, label, length) from the lengths the material comes in: the lengths used, numbered from
-    `first`, and the materials by key. Raises CannotTakeOff where a piece is longer than any length."""
-    family = {m.key: m for m in stock if m.form == Material.Form.LENGTH and _same_section(m, material)}
-    family[material.key] = material
-    longest = max(m.length_mm for m in family.values())
-    for _, label, length in pieces:
-        if length > longest:
-            raise CannotTakeOff(
-                f"{label} must be {length:,} mm and {material.name} comes no longer than {longest:,} mm in the "
-                "catalogue. Add a longer one there, or choose another build-up."
-            )
+    """Cut pieces (face key, label, length) from the lengths the material comes in.
+
+    Returns the lengths used, numbered from `first`, and the materials by key. No piece is longer than all of them.
+    """
+    family = _family(material, stock)
     plan = cut_lengths(
         [LengthStock(length_mm=m.length_mm, price=m.price or Decimal(0), name=m.key) for m in family.values()],
         [LengthPiece(label=label, length_mm=length) for _, label, length in pieces],
@@ -104,6 +110,12 @@ def cut_stock(
         for number, used in enumerate(plan.used, start=first)
     ]
     return used, family
+
+
+def _family(material: Material, stock: list[Material]) -> dict[str, Material]:
+    """The material and the same goods in other lengths, by key."""
+    family = {m.key: m for m in stock if m.form == Material.Form.LENGTH and _same_section(m, material)}
+    return family | {material.key: material}
 
 
 def _same_section(one: Material, other: Material) -> bool:
