@@ -41,6 +41,7 @@ from acoustics.takeoff.model import (
     Supports,
     Surface,
 )
+from acoustics.takeoff.replan import Change, Replan, replan
 from acoustics.takeoff.rolls import BattPlan, RollPlan, batts_between, pipe_wrap, roll_drops
 from acoustics.takeoff.sheets import SheetPiece, SheetPlan, SheetStock, cut_sheets
 from acoustics.takeoff.supports import BARS, STUDS, Member, SetOut, SupportRules, supports_across
@@ -52,6 +53,7 @@ __all__ = [
     "Board",
     "BoardPiece",
     "BoardRules",
+    "Change",
     "Cut",
     "CutSheet",
     "Gaps",
@@ -68,6 +70,7 @@ __all__ = [
     "Offcut",
     "PackCount",
     "Placed",
+    "Replan",
     "RollPlan",
     "ScrewRange",
     "SealantCount",
@@ -91,6 +94,7 @@ __all__ = [
     "packs",
     "perimeter_runs",
     "pipe_wrap",
+    "replan",
     "roll_drops",
     "screw_length",
     "screw_range",

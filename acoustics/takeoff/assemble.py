@@ -41,11 +41,11 @@ def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> 
                     board=stack.boards[layer].name,
                     orientation=plan.orientation,
                     pieces=pieces,
-                    joints=_joints(stack, layer, plan),
+                    joints=joints_of(stack, layer, plan),
                 )
             )
-            notices += _piece_notices(stack, pieces, rules)
-        notices += _stagger_notices(stack, rules)
+            notices += piece_notices(stack, pieces, rules)
+        notices += stagger_notices(stack, rules)
     counts: dict[str, int] = {}
     for board, boxes in packed.items():
         bought = sum(stored is None for stored, _ in boxes)
@@ -72,13 +72,13 @@ def _labels(stacks: list[Stack], plans) -> dict[tuple[int, int, int], str]:
     labels = {}
     for number, (stack, chosen) in enumerate(zip(stacks, plans, strict=True)):
         for layer, plan in enumerate(chosen):
-            order = sorted(range(len(plan.shapes)), key=lambda i: _fixing_order(plan, plan.shapes[i]))
+            order = sorted(range(len(plan.shapes)), key=lambda i: fixing_order(plan, plan.shapes[i]))
             for place, index in enumerate(order, start=1):
                 labels[number, layer, index] = f"L{layer + 1}-{stack.letter}-{place:02d}"
     return labels
 
 
-def _fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
+def fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
     return (shape.y0, shape.x0) if plan.turned else (shape.x0, shape.y0)
 
 
@@ -119,35 +119,39 @@ def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
 
 
 def _layer_pieces(stack, layer, plan, number, labels, spots) -> tuple[BoardPiece, ...]:
-    field, board = stack.fields[layer], stack.boards[layer]
+    field = stack.fields[layer]
     made = []
     for index, shape in enumerate(plan.shapes):
         key = (number, layer, index)
-        sheet, x, y, turned = spots[key]
-        ring = field.outward(shape.ring)
-        holes = tuple(field.outward(hole) for hole in shape.holes)
-        xs, ys = [p[0] for p in ring], [p[1] for p in ring]
-        mass = round(shape.area * board.mass_kg_m2 / 1e6, 2)
-        made.append(
-            BoardPiece(
-                label=labels[key],
-                surface=stack.surface.name,
-                layer=layer + 1,
-                outline_mm=ring,
-                cutouts_mm=holes,
-                width_mm=max(xs) - min(xs),
-                height_mm=max(ys) - min(ys),
-                sheet=sheet,
-                x_in_sheet_mm=x,
-                y_in_sheet_mm=y,
-                turned=turned,
-                mass_kg=mass,
-                lift_people=1 if mass < TWO_PEOPLE_KG else 2,
-                shape_offsets=_offsets(ring, min(xs), min(ys)) if not _plain(ring, holes) else (),
-                cutout_offsets=tuple(_offsets(hole, min(xs), min(ys)) for hole in holes),
-            )
-        )
+        ring, holes = field.outward(shape.ring), tuple(field.outward(hole) for hole in shape.holes)
+        made.append(board_piece(stack, layer, ring, holes, labels[key], spots[key]))
     return tuple(sorted(made, key=lambda piece: piece.label))
+
+
+def board_piece(
+    stack: Stack, layer: int, ring: Ring, holes: tuple[Ring, ...], label: str, spot: tuple[int, int, int, bool]
+) -> BoardPiece:
+    """One piece as fixed; spot is (sheet, x, y, turned)."""
+    sheet, x, y, turned = spot
+    xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+    mass = round(Polygon(ring, holes).area * stack.boards[layer].mass_kg_m2 / 1e6, 2)
+    return BoardPiece(
+        label=label,
+        surface=stack.surface.name,
+        layer=layer + 1,
+        outline_mm=ring,
+        cutouts_mm=holes,
+        width_mm=max(xs) - min(xs),
+        height_mm=max(ys) - min(ys),
+        sheet=sheet,
+        x_in_sheet_mm=x,
+        y_in_sheet_mm=y,
+        turned=turned,
+        mass_kg=mass,
+        lift_people=1 if mass < TWO_PEOPLE_KG else 2,
+        shape_offsets=_offsets(ring, min(xs), min(ys)) if not _plain(ring, holes) else (),
+        cutout_offsets=tuple(_offsets(hole, min(xs), min(ys)) for hole in holes),
+    )
 
 
 def _plain(ring: Ring, holes: tuple[Ring, ...]) -> bool:
@@ -158,7 +162,7 @@ def _offsets(ring: Ring, x0: int, y0: int) -> Ring:
     return tuple((x - x0, y - y0) for x, y in ring)
 
 
-def _joints(stack: Stack, layer: int, plan: LayerPlan) -> tuple[Joint, ...]:
+def joints_of(stack: Stack, layer: int, plan: LayerPlan) -> tuple[Joint, ...]:
     mirrored = stack.fields[layer].mirrored
     found = []
     for spans, upright in ((plan.joints, True), (plan.seams, False)):
@@ -168,7 +172,7 @@ def _joints(stack: Stack, layer: int, plan: LayerPlan) -> tuple[Joint, ...]:
     return tuple(found)
 
 
-def _stagger_notices(stack: Stack, rules: BoardRules) -> list[Notice]:
+def stagger_notices(stack: Stack, rules: BoardRules) -> list[Notice]:
     kept = stack.stagger
     if not kept.eased:
         return []
@@ -190,7 +194,7 @@ def _stagger_notices(stack: Stack, rules: BoardRules) -> list[Notice]:
     return [Notice(code=code, surface=name, text=f"{name}: {text}") for code, text in told]
 
 
-def _piece_notices(stack: Stack, pieces, rules: BoardRules) -> list[Notice]:
+def piece_notices(stack: Stack, pieces, rules: BoardRules) -> list[Notice]:
     name = stack.surface.name
     notices = []
     heavy = [p.label for p in pieces if p.mass_kg > LIFT_KG]

@@ -25,7 +25,8 @@ Item = tuple[Hashable, int, int, int]
 class Bin:
     """One open sheet: free rectangles (x, y, w, h) and pieces (key, x, y, w, h, turned).
 
-    `stored` is a kept offcut: it costs nothing and takes only pieces that may come from one.
+    `stored` is a kept offcut or an opened sheet: it costs nothing. `limited`: it takes only pieces that
+    may come from an offcut.
     """
 
     width: int
@@ -35,6 +36,7 @@ class Bin:
     placed: list[tuple[Hashable, int, int, int, int, bool]] = field(default_factory=list)
     used: int = 0
     stored: bool = False
+    limited: bool = False
 
 
 HELD = 0.15
@@ -54,7 +56,7 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
         key, w, h, turn = item[:4]
         best, where = 1 << 60, None
         for box in bins:
-            if box.stored and not item[4]:
+            if box.limited and not item[4]:
                 continue
             for slot, (_, _, fw, fh) in enumerate(box.free):
                 if turn != 2:

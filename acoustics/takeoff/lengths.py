@@ -20,8 +20,18 @@ import numpy as np
 
 from acoustics.errors import InputError
 from acoustics.takeoff.lp import Deadline, solve_cover
-from acoustics.takeoff.patterns import Shop, Solution, dive, enumerate_patterns, first_fit, generate
+from acoustics.takeoff.patterns import (
+    Relaxed,
+    Shop,
+    Solution,
+    dive,
+    enumerate_patterns,
+    generate,
+    start_solution,
+)
 from acoustics.takeoff.tails import gather_tails
+
+FEW_PATTERNS, MOST_PATTERNS = 6_000, 12_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,28 +161,53 @@ def whole_prices(prices: Sequence[Decimal], sizes: Sequence[int]) -> tuple[list[
 def solve_shop(shop: Shop, clock: Deadline, seed: int) -> tuple[Solution | None, int]:
     """Best solution and a proven lower bound on its cost, both in whole price units."""
     unit = max(1, math.gcd(*(int(p) for p in shop.price)))
-    best = first_fit(shop)
-    relaxed = generate(shop, best, clock)
+    best = start_solution(shop, Deadline(clock.left() * 0.3))
+    relaxed = generate(shop, best, Deadline(clock.left() * 0.6))
     if relaxed is None:
         return best, 0
-    bound = up_to_unit(relaxed.bound, unit)
+    bound = up_to_unit(max(relaxed.bound, by_length(shop)), unit)
+    if best is None or best.cost > bound:
+        found, bound = lift(shop, relaxed, best, bound, unit, Deadline(clock.left() * 0.5), seed)
+        best = cheaper(best, found)
     if best is None or best.cost > bound:
         best = cheaper(best, dive(shop, relaxed, clock))
     if best is not None and best.cost > bound and not clock.over():
         best = cheaper(best, _from_columns(shop, relaxed, best, clock, seed))
-    while best is not None and best.cost > bound and not clock.over():
-        room = best.cost - unit - relaxed.bound
-        patterns, complete = enumerate_patterns(shop, relaxed, room, clock)
-        answer = _restricted(shop, patterns, best.cost - unit, clock.left(), seed)
-        if answer is None:
-            break
-        found, proved = answer
-        if found is not None and found.cost < best.cost:
-            best = found
-        if complete and proved:
+    if best is not None and best.cost > bound and not clock.over():
+        patterns, complete = enumerate_patterns(shop, relaxed, best.cost - unit - relaxed.bound, clock, MOST_PATTERNS)
+        found, settled = _restricted(shop, patterns, best.cost - unit, clock.left(), seed)
+        if found is None and complete and settled:
             bound = best.cost
-        break
+        best = cheaper(best, found)
     return best, min(bound, best.cost) if best else bound
+
+
+def by_length(shop: Shop) -> float:
+    """Least cost by length alone: every millimetre at the cheapest rate."""
+    return float((shop.sizes @ shop.demand) * (shop.price / shop.capacity).min())
+
+
+def lift(
+    shop: Shop, relaxed: Relaxed, best: Solution | None, bound: int, unit: int, clock: Deadline, seed: int
+) -> tuple[Solution | None, int]:
+    """Try for a solution that costs the bound; where there is proved to be none, lift the bound by a unit.
+
+    Such a solution can only use patterns whose reduced cost fits between the relaxation and the bound;
+    each size is then cut exactly as often as wanted, which settles the program fast.
+    """
+    while not clock.over() and (best is None or bound < best.cost):
+        patterns, complete = enumerate_patterns(
+            shop, relaxed, bound - relaxed.bound, clock, FEW_PATTERNS, maximal=False
+        )
+        if not complete:
+            break
+        found, settled = _restricted(shop, patterns, bound, clock.left(), seed, exact=True)
+        if found is not None:
+            return found, bound
+        if not settled:
+            break
+        bound += unit
+    return None, bound
 
 
 def cheaper(one: Solution | None, other: Solution | None) -> Solution | None:
@@ -186,27 +221,29 @@ def up_to_unit(value: float, unit: int) -> int:
 
 
 def _from_columns(shop, relaxed, best, clock, seed) -> Solution | None:
-    answer = _restricted(shop, relaxed.columns, best.cost - 1, min(clock.left() * 0.3, 2.0), seed)
-    return answer[0] if answer else None
+    return _restricted(shop, relaxed.columns, best.cost - 1, min(clock.left() * 0.3, 2.0), seed)[0]
 
 
-def _restricted(shop: Shop, columns, cutoff: float, seconds: float, seed: int):
-    """(solution or None, proved) from the given columns, no dearer than cutoff; None when time ran out."""
+def _restricted(
+    shop: Shop, columns, cutoff: float, seconds: float, seed: int, exact: bool = False
+) -> tuple[Solution | None, bool]:
+    """(solution or None, settled) from the given columns, no dearer than the cutoff."""
     if not columns:
         return None, True
     costs = np.array([shop.price[s] for s, _ in columns], float)
     matrix = np.array([pattern for _, pattern in columns]).T
-    lower, upper = shop.demand.astype(float), np.full(len(shop.demand), np.inf)
-    limited = [s for s in range(len(shop.price)) if math.isfinite(shop.available[s])]
+    lower = shop.demand.astype(float)
+    upper = lower if exact else np.full(len(shop.demand), np.inf)
     rows = [matrix]
-    for s in limited:
-        rows.append(np.array([[1 if column[0] == s else 0 for column in columns]]))
-        lower, upper = np.append(lower, 0.0), np.append(upper, shop.available[s])
+    for s in range(len(shop.price)):
+        if math.isfinite(shop.available[s]):
+            rows.append(np.array([[1 if column[0] == s else 0 for column in columns]]))
+            lower, upper = np.append(lower, 0.0), np.append(upper, shop.available[s])
     rows.append(costs[None, :])
     lower, upper = np.append(lower, -np.inf), np.append(upper, cutoff + 1e-6)
     answer = solve_cover(costs, np.vstack(rows), lower, upper, seconds, seed=seed)
     if answer is None:
-        return None
+        return None, False
     if answer.amounts is None:
         return None, True
     bars = [(columns[i][0], columns[i][1]) for i, n in enumerate(answer.amounts) for _ in range(n)]

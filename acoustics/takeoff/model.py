@@ -72,6 +72,7 @@ class BoardRules:
     joints of neighbouring courses; seam_stagger_mm: between level seams of neighbouring layers. Where
     a surface cannot keep one of them it is eased, never below 200, and a notice says so.
     orientation: "upright" (long side along the supports), "across", or "auto".
+    gap_most_mm: the widest perimeter gap that sealant bridges, for pieces used again after a change.
     keep_short_mm x keep_long_mm: the least offcut worth keeping.
     """
 
@@ -84,6 +85,7 @@ class BoardRules:
     kerf_mm: int = 0
     orientation: Literal["auto", "upright", "across"] = "auto"
     may_turn: bool = False
+    gap_most_mm: int = 10
     keep_short_mm: int = 300
     keep_long_mm: int = 600
     fragile_leg_mm: int = 100
@@ -164,7 +166,8 @@ class BoardPiece:
     outline_mm: on the surface, counter-clockwise. cutouts_mm: holes wholly inside the piece.
     shape_offsets: the corners seen from the piece's own bottom left corner, empty for a plain
     rectangle. width_mm x height_mm is the rectangle to cut from the sheet before shaping, as it hangs
-    on the surface; `turned` when it lies a quarter turn round in the sheet.
+    on the surface; `turned` when it lies a quarter turn round in the sheet. trimmed_from_mm: the size it
+    was already cut to, where a piece cut before a change of size is used again.
     """
 
     label: str
@@ -182,6 +185,7 @@ class BoardPiece:
     lift_people: int = 1
     shape_offsets: Ring = ()
     cutout_offsets: tuple[Ring, ...] = ()
+    trimmed_from_mm: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

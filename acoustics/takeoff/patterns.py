@@ -10,7 +10,6 @@ import numpy as np
 from acoustics.takeoff.lp import CoverLp, Deadline
 
 Column = tuple[int, np.ndarray]  # stock number, pieces of each size
-MOST_PATTERNS = 60_000
 TINY = 1e-7
 
 
@@ -98,6 +97,42 @@ def first_fit(shop: Shop) -> Solution | None:
         solution = _fit_way(shop, way)
         if solution is not None and (best is None or solution.cost < best.cost):
             best = solution
+    return best
+
+
+def knapsack_fill(shop: Shop, clock: Deadline) -> Solution | None:
+    """One best-filled length after another, long pieces worth a little more than their length."""
+    demand, available = shop.demand.copy(), shop.available.copy()
+    values = shop.sizes.astype(float) ** 1.03
+    taken: list[Column] = []
+    while demand.any():
+        if clock.over():
+            return None
+        table, chosen = knapsack(shop, values, demand)
+        worth = [
+            table[shop.capacity[s]] / max(shop.price[s], TINY) if available[s] >= 1 else 0.0
+            for s in range(len(shop.price))
+        ]
+        s = int(np.argmax(worth))
+        pattern = trace(shop, chosen, int(shop.capacity[s])) if worth[s] > 0 else np.zeros_like(demand)
+        if not pattern.any():
+            return None
+        used = pattern > 0
+        times = int(min((demand[used] // pattern[used]).min(), available[s]))
+        taken += [(s, pattern)] * times
+        available[s] -= times
+        demand = demand - times * pattern
+    bars = [[s, 0, pattern] for s, pattern in taken]
+    return Solution.trimmed(shop, _smaller_stock(shop, bars, available))
+
+
+def start_solution(shop: Shop, clock: Deadline) -> Solution | None:
+    """The cheaper of first fit and, for more than a few pieces, the knapsack fill."""
+    best = first_fit(shop)
+    if shop.demand.sum() > 20 and not clock.over():
+        filled = knapsack_fill(shop, clock)
+        if best is None or (filled is not None and filled.cost < best.cost):
+            best = filled
     return best
 
 
@@ -207,7 +242,7 @@ def dive(shop: Shop, relaxed: Relaxed, clock: Deadline) -> Solution | None:
         if (demand == rest.demand).all():
             return None
         rest = Shop(shop.sizes, demand, shop.capacity, shop.price, available)
-        start = first_fit(rest)
+        start = start_solution(rest, clock)
         if start is None:
             return None
         if clock.over():
@@ -218,12 +253,14 @@ def dive(shop: Shop, relaxed: Relaxed, clock: Deadline) -> Solution | None:
             return Solution.trimmed(shop, taken + start.columns)
 
 
-def enumerate_patterns(shop: Shop, relaxed: Relaxed, room: float, clock: Deadline) -> tuple[list[Column], bool]:
-    """Every maximal pattern with reduced cost up to `room`; and whether the list is complete."""
+def enumerate_patterns(
+    shop: Shop, relaxed: Relaxed, room: float, clock: Deadline, most_patterns: int, maximal: bool = True
+) -> tuple[list[Column], bool]:
+    """Every pattern (every maximal one) with reduced cost up to `room`; and whether the list is complete."""
     most = np.minimum(shop.demand, shop.capacity.max() // shop.sizes)
     suffix = _suffix_values(shop, relaxed.duals, most)
     found: list[Column] = []
-    complete = True
+    steps = 0
     values, sizes = relaxed.duals.tolist(), shop.sizes.tolist()
     smallest_from = np.minimum.accumulate(shop.sizes[::-1])[::-1].tolist()
     count = len(sizes)
@@ -233,10 +270,11 @@ def enumerate_patterns(shop: Shop, relaxed: Relaxed, room: float, clock: Deadlin
         stack = [(0, int(shop.capacity[s]), 0.0, ())]
         while stack:
             t, left, value, taken = stack.pop()
-            if len(found) >= MOST_PATTERNS or (len(found) % 256 == 0 and clock.left() < 0.05):
+            steps += 1
+            if len(found) >= most_patterns or (steps % 1024 == 0 and clock.left() < 0.02):
                 return found, False
             if t == count or left < smallest_from[t]:
-                if value >= need and _maximal(taken, left, sizes, limit):
+                if value >= need and taken and (not maximal or _maximal(taken, left, sizes, limit)):
                     pattern = np.zeros(count, int)
                     for size, n in taken:
                         pattern[size] = n
@@ -249,7 +287,7 @@ def enumerate_patterns(shop: Shop, relaxed: Relaxed, room: float, clock: Deadlin
                 worth = value + n * values[t]
                 if worth + suffix[t + 1][rest] >= need:
                     stack.append((t + 1, rest, worth, (*taken, (t, n)) if n else taken))
-    return found, complete
+    return found, True
 
 
 def _maximal(taken: tuple, left: int, sizes: list[int], limit: list[int]) -> bool:

@@ -193,7 +193,7 @@ def _across(field, stagger, under, rng, greed, habit) -> LayerPlan | None:
         joints += mine
         for a, b in itertools.pairwise(path):
             shapes += field.shapes(a, low, b, high)
-    return _plan(field, "across", shapes, joints, seams, short, long)
+    return make_plan(field, "across", shapes, joints, seams, short, long)
 
 
 def _upright(field, stagger, under, rng, greed, habit) -> LayerPlan | None:
@@ -221,7 +221,7 @@ def _upright(field, stagger, under, rng, greed, habit) -> LayerPlan | None:
         edges = [field.y0, *split, field.y1]
         for low, high in itertools.pairwise(edges):
             shapes += field.shapes(a, low, b, high)
-    return _plan(field, "upright", shapes, joints, seams, short, long)
+    return make_plan(field, "upright", shapes, joints, seams, short, long)
 
 
 def _split_column(field, a, b, stagger, near, under, rng, way, habit) -> list[int] | None:
@@ -273,7 +273,8 @@ def _seams_ok(field, a, b, lines, stagger, near, under) -> bool:
     )
 
 
-def _plan(field, orientation, shapes, joints, seams, short, long) -> LayerPlan | None:
+def make_plan(field, orientation, shapes, joints, seams, short, long) -> LayerPlan | None:
+    """The plan of these shapes, or None where one is larger than the board."""
     across = orientation == "across"
     slivers, rects = 0, []
     for shape in shapes:

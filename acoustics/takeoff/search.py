@@ -104,7 +104,7 @@ class Search:
         boxes = []
         for number, offcut in enumerate(self.offcuts[board]):
             box = open_bin(offcut.width_mm, offcut.height_mm, number)
-            box.stored = True
+            box.stored = box.limited = True
             boxes.append(box)
         left = []
         for item in sorted(items, key=lambda i: -i[1] * i[2]):
@@ -163,7 +163,7 @@ class Search:
         for box in picked:
             if box.stored:
                 again = open_bin(box.width, box.height, box.stock)
-                again.stored = True
+                again.stored = again.limited = True
                 fresh.append(again)
         return fresh
 
