@@ -151,10 +151,9 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
             return sent.token
         _accept(plan, job, sent)
     job.refresh_from_db()
-    stage_change(job=job, to_stage=Stage.SCHEDULED, by=office)
     _book(plan, job, people)
-    stage_change(job=job, to_stage=Stage.ON_SITE, by=people["jonty"])
     _tick(job, people["beatriz"], plan["ticks"])
+    job.refresh_from_db()
     if ends == Stage.COMPLETE:
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
     return ""

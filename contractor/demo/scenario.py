@@ -77,8 +77,8 @@ JOBS = [
         "schemes": [
             ("Slim", "Thin linings to the alcoves and the breast. Least space lost; talking becomes hard to follow.",
              {"B": "slim-bar-lining-50", "B/Chimney breast": "chimney-breast-lining-50", "Joist pockets in the party wall": "gap-sealing"}),
-            ("Recommended", "A free-standing lining in the alcoves, a slim one round the breast, and every gap at the floor and flue closed.",
-             {"B": "independent-steel-lining-95", "B/Chimney breast": "chimney-breast-lining-50", "Joist pockets in the party wall": "gap-sealing", "Back-to-back flues": "flue-throat-closing"}),
+            ("Recommended", "A free-standing lining in the alcoves, a slim one round the breast, and every gap at the joists closed.",
+             {"B": "independent-steel-lining-95", "B/Chimney breast": "chimney-breast-lining-50", "Joist pockets in the party wall": "gap-sealing"}),
         ],
         "gates": {
             "asbestos": ("needed", "Refurbishment survey, no asbestos found; report on the job's shelf", "Licensed surveyor", -20),
@@ -88,7 +88,7 @@ JOBS = [
             "fire": ("not_needed", "Single household; no fire-resisting lining touched", "", None), "consent": ("not_needed", "Freehold, not listed", "", None),
         },
         "extras": [
-            ("by_others", "Electrician: move three socket points forward", "3", "point", "92.00"),
+            ("testing", "Listening check together, a week after the work", "1", "visit", "65.00"),
             ("waste", "Plaster bag and carry down one storey", "2", "bag", "118.00"),
         ],
         "ends": "on_site", "accepts": "Recommended", "visits": [(0, ["jonty", "beatriz"]), (1, ["jonty", "beatriz"]), (2, ["jonty"])],

@@ -6,7 +6,9 @@ from contractor.accounts.models import User
 from contractor.accounts.services import record
 from contractor.fitting.models import Tick, WorkPack
 from contractor.fitting.pack import pack_document, rows_of
-from contractor.jobs.models import Job
+from contractor.jobs.models import Job, Stage
+from contractor.jobs.selectors import open_gates
+from contractor.jobs.services import stage_change
 from contractor.quotes.models import Revision
 from contractor.rooms import services as rooms
 from contractor.rooms.models import Scheme
@@ -73,11 +75,17 @@ def _takeoff_as_sent(revision: Revision, option: str) -> dict | None:
 
 @transaction.atomic
 def set_tick(*, pack: WorkPack, key: str, is_done: bool, user: User) -> Tick:
-    """Say that a row of the pack is done, or not. Saying the same again changes nothing, not even who and when."""
+    """Say that a row of the pack is done, or not. Saying the same again changes nothing, not even who and when.
+
+    The first thing done takes a scheduled job on site.
+    """
     tick, is_new = Tick.objects.select_for_update(of=("self",)).get_or_create(
         pack=pack, key=key, defaults={"is_done": is_done, "by": user}
     )
     if not is_new and tick.is_done != is_done:
         tick.is_done, tick.by = is_done, user
         tick.save()
+    job = pack.job
+    if is_new and is_done and job.stage == Stage.SCHEDULED and not open_gates(job):
+        stage_change(job=job, to_stage=Stage.ON_SITE, by=user, note="Work has begun")
     return tick

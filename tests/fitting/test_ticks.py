@@ -8,6 +8,7 @@ from django.db import connection
 from django.utils import timezone
 
 from contractor.fitting.models import Tick
+from contractor.jobs.models import Gate, Job
 from tests.conftest import signed_in
 from tests.factories import UserFactory, VisitFactory
 from tests.fitting.conftest import pack_for
@@ -29,6 +30,18 @@ def test_a_tick_sticks_with_who_and_when(fitter, pack):
     page = fitter.get(f"/jobs/{pack.job.number}/site/").content.decode()
     assert f"Done by {fitter.user.display_name}" in page
     assert "<strong>1 of 26</strong> steps done" in page
+
+
+@pytest.mark.parametrize(("need", "stage"), [("not_needed", "on_site"), ("unknown", "scheduled")])
+def test_the_first_thing_done_takes_a_job_on_site_unless_a_caution_is_open(fitter, pack, need, stage):
+    for kind in Gate.Kind.values:
+        Gate.objects.create(job=pack.job, kind=kind, need=need)
+    Job.objects.filter(pk=pack.job.pk).update(stage="scheduled")
+
+    press(fitter, pack)
+
+    assert Job.objects.get(pk=pack.job.pk).stage == stage
+    assert Tick.objects.get(pack=pack).is_done
 
 
 def test_saying_it_twice_changes_nothing_not_even_who_and_when(fitter, pack):
