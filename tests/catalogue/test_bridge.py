@@ -13,7 +13,6 @@ from django.core.exceptions import ValidationError
 from acoustics import Element, InputError, KnownElement, improvement_db, predict_element, rate_airborne
 from contractor.catalogue.bridge import element_of, flanking_element_of, lining_of, treated_element
 from contractor.catalogue.models import BuildUp, Construction, Material
-from contractor.catalogue.seeding import load_seed
 from contractor.catalogue.services import material_delete
 from tests.factories import BrickFactory, BuildUpFactory, BuildUpLayerFactory, ConstructionFactory, MaterialFactory
 
@@ -85,11 +84,6 @@ NO_LINING = {
     "cabinet-isolated", "door-upgrade",
 }  # fmt: skip
 CASINGS = {"pipe-boxing-60", "beam-casing-80", "roof-void-closing", "window-reveal-25"}
-
-
-@pytest.fixture
-def seed(db):
-    load_seed()
 
 
 def construction(key: str) -> Construction:

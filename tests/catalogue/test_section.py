@@ -9,15 +9,11 @@ from django.template.loader import render_to_string
 from contractor.catalogue.models import BuildUp, Construction
 from contractor.catalogue.section import section_of_build_up, section_of_construction
 from contractor.catalogue.section_drawing import UNIT
-from contractor.catalogue.seeding import load_seed
 from tests.factories import BuildUpFactory, BuildUpLayerFactory
-
-pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def sections():
-    load_seed()
+def sections(seed):
     found = {c.key: section_of_construction(c) for c in Construction.objects.prefetch_related("layers__material")} | {
         b.key: section_of_build_up(b) for b in BuildUp.objects.prefetch_related("layers__material")
     }
@@ -72,7 +68,7 @@ def test_the_drawing_is_an_accessible_image_of_whole_numbers_without_styles(sect
                 assert re.fullmatch(r"-?\d+", value), (key, name, value)
 
 
-def test_a_build_up_without_depth_has_no_section():
+def test_a_build_up_without_depth_has_no_section(db):
     build_up = BuildUpFactory()
     BuildUpLayerFactory(build_up=build_up, counts_in_depth=False, thickness_mm=0)
     assert section_of_build_up(build_up) is None
