@@ -47,8 +47,8 @@ EDGE_SPACING = 1.5
 """Spacing of lines that a surround amounts to, in units of area over perimeter."""
 
 
-def tie_of(connection: Connection, constants: Constants) -> Tie | None:
-    """The mechanical terms of a connection, or None where nothing touches."""
+def tie_of(connection: Connection, constants: Constants, *, masonry: bool = False) -> Tie | None:
+    """The mechanical terms of a connection, or None where nothing touches; `masonry` when both leaves are."""
     c, kind, spacing = constants, connection.kind, connection.spacing_mm / 1000.0
     studs = (connection.stud_spacing_mm or connection.spacing_mm) / 1000.0
     if kind == "none":
@@ -80,7 +80,7 @@ def tie_of(connection: Connection, constants: Constants) -> Tie | None:
         return Tie(spacing_m=EDGE_SPACING, edge=True, mass_kg_m=3.0, extra_db=c.separate_db, screwed=False)
     points = Tie(per_m2=POINTS_PER_M2[kind], compliance=1.0 / POINT_STIFFNESS_N_M[kind])
     # Masonry bends in waves longer than the spacing of its ties, so that they act together.
-    return Tie(spring_pa_m=points.per_m2 / points.compliance) if kind == "tie" else points
+    return Tie(spring_pa_m=points.per_m2 / points.compliance) if kind == "tie" and masonry else points
 
 
 def steel_stud_compliance(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -13,9 +13,12 @@ from .constants import FITTED, Constants
 from .errors import Notice
 from .grid import FINE, SEARCH, Grid
 from .inputs import Element, Leaf
-from .ratings import rate_airborne, stc_db
-from .transmission import batch_reduction_db, mass_law_weighted_db, topology, weighted_tenths_db
+from .ratings import airborne_weighted_db, rate_airborne, stc_db
+from .transmission import batch_reduction_db, mass_law_weighted_db, topology
 from .uncertainty import element_uncertainty_db
+
+MOST_KEPT = 8192
+"""Entries kept of each kind before all are dropped."""
 
 ISOTHERMAL_STIFFNESS_PA = 1.0e5
 """Stiffness of the air in a fibre-filled cavity times its depth (isothermal, 0.1 MPa)."""
@@ -38,31 +41,8 @@ class ElementResult:
     notices: tuple[Notice, ...]
 
 
-@lru_cache(maxsize=4096)
-def masonry_shift_db(
-    leaf: Leaf, size_m: tuple[float, float], known_db: float | None, grid: Grid, constants: Constants
-) -> float:
-    """How far all bands of a masonry leaf are moved: onto a known weighted value, or part of the way to the mass law."""
-    bare = batch_reduction_db([Element(leaves=(leaf,), size_m=size_m)], grid, constants)
-    predicted = float(weighted_tenths_db(bare)[0])
-    if known_db is not None:
-        return known_db - predicted
-    return constants.mass_law_pull * (mass_law_weighted_db(leaf.mass_kg_m2, constants) - predicted)
-
-
-def _anchor_db(element: Element, grid: Grid, constants: Constants) -> float:
-    heavy = [leaf for leaf in element.leaves if leaf.is_masonry]
-    if not heavy:
-        return 0.0
-    shifts = [masonry_shift_db(leaf, element.size_m, element.base_weighted_db, grid, constants) for leaf in heavy]
-    return sum(shifts) / len(shifts)
-
-
-def reductions_db(
-    elements: Sequence[Element], *, search: bool = False, grid: Grid | None = None, constants: Constants = FITTED
-) -> np.ndarray:
-    """Sound reduction index (N, 21) in dB of many elements; `search` trades up to 1 dB of R_w for speed."""
-    grid = grid or (SEARCH if search else FINE)
+def _in_batches_db(elements: Sequence[Element], grid: Grid, constants: Constants) -> np.ndarray:
+    """Reductions (N, 21) before anchoring, worked out in batches of one topology."""
     groups: dict[tuple, list[int]] = {}
     for index, element in enumerate(elements):
         groups.setdefault(topology(element), []).append(index)
@@ -71,16 +51,85 @@ def reductions_db(
         for start in range(0, len(members), grid.batch):
             chosen = members[start : start + grid.batch]
             result[chosen] = batch_reduction_db([elements[i] for i in chosen], grid, constants)
-    shifts = np.array([_anchor_db(element, grid, constants) for element in elements])
-    return np.maximum(result + shifts[:, None], 0.0)
+    return result
 
 
-@lru_cache(maxsize=8192)
+_BARE_WEIGHTED_DB: dict[tuple, float] = {}
+"""Weighted reduction of masonry leaves alone as the plate model gives it, by leaf, size, grid and constants."""
+
+
+def _bare_weighted_db(
+    heavy: Sequence[tuple[Leaf, tuple[float, float]]], grid: Grid, constants: Constants
+) -> dict[tuple, float]:
+    """The entries for masonry leaves of given sizes; what is missing is worked out together."""
+    if len(_BARE_WEIGHTED_DB) > MOST_KEPT:
+        _BARE_WEIGHTED_DB.clear()
+    missing = [
+        (leaf, size) for leaf, size in dict.fromkeys(heavy) if (leaf, size, grid, constants) not in _BARE_WEIGHTED_DB
+    ]
+    if missing:
+        bare = _in_batches_db([Element(leaves=(leaf,), size_m=size) for leaf, size in missing], grid, constants)
+        for (leaf, size), weighted in zip(missing, airborne_weighted_db(bare, whole=False), strict=True):
+            _BARE_WEIGHTED_DB[leaf, size, grid, constants] = float(weighted)
+    return _BARE_WEIGHTED_DB
+
+
+def _anchors_db(elements: Sequence[Element], grid: Grid, constants: Constants) -> np.ndarray:
+    """How far all bands of elements with masonry are moved (N,) in dB.
+
+    Onto a known weighted value of the bare leaf, or part of the way to the mass law.
+    """
+    heavy = [[(leaf, e.size_m) for leaf in e.leaves if leaf.is_masonry] for e in elements]
+    found = _bare_weighted_db([pair for pairs in heavy for pair in pairs], grid, constants)
+    shifts = np.zeros(len(elements))
+    for i, (element, pairs) in enumerate(zip(elements, heavy, strict=True)):
+        if not pairs:
+            continue
+        predicted = [found[leaf, size, grid, constants] for leaf, size in pairs]
+        if element.base_weighted_db is not None:
+            moved = [element.base_weighted_db - p for p in predicted]
+        else:
+            laws = [mass_law_weighted_db(leaf.mass_kg_m2, constants) for leaf, _ in pairs]
+            moved = [constants.mass_law_pull * (law - p) for law, p in zip(laws, predicted, strict=True)]
+        shifts[i] = sum(moved) / len(moved)
+    return shifts
+
+
+def reductions_db(
+    elements: Sequence[Element], *, search: bool = False, grid: Grid | None = None, constants: Constants = FITTED
+) -> np.ndarray:
+    """Sound reduction index (N, 21) in dB of many elements; `search` trades up to 1 dB of R_w for speed."""
+    grid = grid or (SEARCH if search else FINE)
+    result = _in_batches_db(elements, grid, constants)
+    return np.maximum(result + _anchors_db(elements, grid, constants)[:, None], 0.0)
+
+
+_REDUCTIONS_DB: dict[Element, np.ndarray] = {}
+
+
+def keep_reductions(elements: Iterable[Element]) -> None:
+    """Work out together those reductions that are not yet kept: a room's elements in one go."""
+    if len(_REDUCTIONS_DB) > MOST_KEPT:
+        _REDUCTIONS_DB.clear()
+    missing = [e for e in dict.fromkeys(elements) if e not in _REDUCTIONS_DB]
+    if missing:
+        values = reductions_db(missing)
+        values.setflags(write=False)
+        _REDUCTIONS_DB.update(zip(missing, values, strict=True))
+
+
 def element_reduction_db(element: Element) -> np.ndarray:
     """Sound reduction index (21,) in dB of one element, kept for the next time."""
-    values = reductions_db([element])[0]
-    values.setflags(write=False)
-    return values
+    if element not in _REDUCTIONS_DB:
+        keep_reductions([element])
+    return _REDUCTIONS_DB[element]
+
+
+def forget() -> None:
+    """Drop everything kept, as at the start of the program."""
+    _REDUCTIONS_DB.clear()
+    _BARE_WEIGHTED_DB.clear()
+    predict_element.cache_clear()
 
 
 def resonances_hz(element: Element) -> tuple[float, ...]:

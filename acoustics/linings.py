@@ -25,6 +25,15 @@ def stand_in(element: KnownElement) -> Element:
     return Element(leaves=(Leaf(layers=(Layer(material="gypsum_board", thickness_mm=mass / 0.68),)),))
 
 
+def elements_under(base: Element | KnownElement, lining: Lining | KnownLining | None) -> list[Element]:
+    """The build-ups whose reductions a base with its lining needs."""
+    found = [] if isinstance(base, KnownElement) else [base]
+    if isinstance(lining, Lining):
+        element = stand_in(base) if isinstance(base, KnownElement) else base
+        found += [element, lined(element, lining)]
+    return found
+
+
 @lru_cache(maxsize=8192)
 def improvement_db(base: Element | KnownElement, lining: Lining | KnownLining | None) -> np.ndarray:
     """Improvement of the reduction index (21,) in dB by a lining on the receiving side; negative where it harms."""

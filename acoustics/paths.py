@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from .bands import EXACT_HZ, a_weighted_shares
-from .buildup import element_reduction_db
+from .buildup import element_reduction_db, keep_reductions
 from .constants import FITTED
 from .errors import InputError, Notice, between, inside, positive
 from .inputs import Element, KnownElement, KnownLining, Lining
@@ -22,9 +22,9 @@ from .junctions import (
     vibration_reduction_db,
 )
 from .leaf import masonry_edge_loss, mean_loss
-from .linings import improvement_db
+from .linings import elements_under, improvement_db
 from .ratings import rate_airborne
-from .sidepaths import SidePath
+from .sidepaths import CavityRoute, SidePath
 from .uncertainty import MEASUREMENT_IN_SITU_DB, element_uncertainty_db
 
 FLANKING_UNCERTAINTY_DB = 3.0
@@ -296,7 +296,21 @@ def _side(path: SidePath, separating_m2: float) -> _Path:
     return _Path(path.name, path.name, path.kind, before, after, path.before.basis, path.before.uncertainty_db)
 
 
+def _elements(room: ReceivingRoom) -> list[Element]:
+    """Every build-up that the room's prediction needs."""
+    found = [e for p in room.separating for e in elements_under(p.element, p.lining)]
+    for flank in room.flanking:
+        for face in (flank.source, flank.receiving):
+            found += elements_under(face.element, face.lining)
+    for side in room.side_paths:
+        for state in (side.before, side.after):
+            if isinstance(state, CavityRoute):
+                found += state.elements()
+    return found
+
+
 def _named_paths(room: ReceivingRoom) -> list[_Path]:
+    keep_reductions(_elements(room))
     found = []
     with inside("separating"):
         found += _direct(room)

@@ -10,7 +10,7 @@ from .bands import EXACT_HZ, SOUND_SPEED_M_S
 from .buildup import element_reduction_db
 from .errors import InputError, between, inside, numbers, one_of, positive
 from .inputs import Element, KnownElement, KnownLining, Lining
-from .linings import improvement_db
+from .linings import elements_under, improvement_db
 
 CAVITY_KINDS = ("void", "beam", "flue", "roof_void", "pipe")
 CAVITY_UNCERTAINTY_DB, LEAK_UNCERTAINTY_DB, STATED_UNCERTAINTY_DB = 5.0, 5.0, 3.0
@@ -50,6 +50,13 @@ class CavityRoute:
         between("absorption", self.absorption, 0.01, 1.0)
         if self.receiving_lining is not None and self.receiving_skin is None:
             raise InputError("receiving_lining", "an open cavity has no skin to line")
+
+    def elements(self) -> list[Element]:
+        """The build-ups whose reductions the route needs."""
+        skins = [x for x in (self.source_skin, self.link) if isinstance(x, Element)]
+        return skins + (
+            elements_under(self.receiving_skin, self.receiving_lining) if self.receiving_skin is not None else []
+        )
 
     def transmission_area_m2(self) -> np.ndarray:
         """Area (21,) in m2 that would let the same power through if it were open."""

@@ -15,7 +15,6 @@ from .fluid import gap_fluids
 from .grid import Grid
 from .inputs import Element
 from .leaf import critical_frequency_hz, leaf_plate, radiation_of_free_waves
-from .ratings import airborne_weighted_db
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,8 @@ def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
     ]
     depth = _column([g.depth_mm / 1000.0 for g in gaps])
     filled = _column([min(g.fill.thickness_mm / g.depth_mm, 1.0) if g.fill else 0.0 for g in gaps])
-    tie = tie_of(gaps[0].connection, constants)
+    heavy = elements[0].leaves[i].is_masonry and elements[0].leaves[i + 1].is_masonry
+    tie = tie_of(gaps[0].connection, constants, masonry=heavy)
     lateral = constants.lateral_filled if gaps[0].fill else 1.0
     return Cavity(depth, filled, Space(fluids, lateral, tie.spring_pa_m if tie else 0.0), tie)
 
@@ -209,7 +209,3 @@ def batch_reduction_db(elements: Sequence[Element], grid: Grid, constants: Const
 def mass_law_weighted_db(mass_kg_m2: float, constants: Constants) -> float:
     """Weighted reduction of a heavy wall by mass alone in dB (form of the UK mass law, ISO 12354-1 annex B)."""
     return constants.mass_law_db + constants.mass_law_slope * float(np.log10(max(mass_kg_m2, 50.0) / 200.0))
-
-
-def weighted_tenths_db(reduction_db: np.ndarray) -> np.ndarray:
-    return airborne_weighted_db(reduction_db, whole=False)

@@ -1,10 +1,13 @@
 """The JSON front door, run as a program."""
 
+import io
 import json
 import subprocess
 import sys
 
 import pytest
+
+from acoustics.__main__ import main
 
 WALL = {
     "leaves": [
@@ -22,25 +25,57 @@ WALL = {
 }
 
 
-def run(verb: str, data: object, *more: str) -> subprocess.CompletedProcess:
-    text = data if isinstance(data, str) else json.dumps(data)
-    return subprocess.run([sys.executable, "-m", "acoustics", verb, *more], input=text, capture_output=True, text=True)
+@pytest.fixture
+def run(monkeypatch, capsys):
+    """Run a verb in this process: (exit code, standard output, standard error)."""
+
+    def call(verb: str, data: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "stdin", io.StringIO(data if isinstance(data, str) else json.dumps(data)))
+        code = main([verb])
+        captured = capsys.readouterr()
+        return code, captured.out, captured.err
+
+    return call
 
 
-def answer(verb: str, data: object) -> dict:
-    done = run(verb, data)
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+@pytest.fixture
+def answer(run):
+    def call(verb: str, data: object) -> dict:
+        code, out, err = run(verb, data)
+        assert code == 0, err
+        return json.loads(out)
+
+    return call
 
 
-def test_rate():
+def test_as_a_program():
+    values = {"kind": "stc", "values_db": [30] * 16}
+    done = subprocess.run(
+        [sys.executable, "-m", "acoustics", "rate"], input=json.dumps(values), capture_output=True, text=True
+    )
+    assert (done.returncode, json.loads(done.stdout)["weighted_db"]) == (0, 30)
+    done = subprocess.run([sys.executable, "-m", "acoustics", "rate"], input="{}", capture_output=True, text=True)
+    assert (done.returncode, json.loads(done.stderr)["error"]["field"]) == (2, "kind")
+
+
+def test_the_engine_loads_without_django_and_fast():
+    script = "import sys, time; t = time.process_time(); import acoustics; print(time.process_time() - t, 'django' in sys.modules)"
+    times = []
+    for _ in range(3):
+        seconds, django = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True).stdout.split()
+        assert django == "False"
+        times.append(float(seconds))
+    assert min(times) < 0.3
+
+
+def test_rate(answer):
     values = [20.4, 16.3, 17.7, 22.6, 22.4, 22.7, 24.8, 26.6, 28.0, 30.5, 31.8, 32.5, 33.4, 33.0, 31.0, 25.5]
     got = answer("rate", {"kind": "airborne", "values_db": values})
     assert (got["weighted_db"], got["c_db"], got["ctr_db"]) == (30, -2, -3)
     assert "c_50_5000_db" not in got
 
 
-def test_element():
+def test_element(answer):
     got = answer("element", WALL)
     assert len(got["bands_hz"]) == len(got["reduction_db"]) == 21
     assert set(got) >= {
@@ -58,14 +93,14 @@ def test_element():
     assert 30 < got["weighted_db"] < 50
 
 
-def test_an_anchored_base_is_met():
+def test_an_anchored_base_is_met(answer):
     brick = {"leaves": [{"layers": [{"material": "brick_solid", "thickness_mm": 215}], "masonry": True}]}
     assert answer("element", {**brick, "base": {"weighted_db": 53}})["weighted_db"] == 53
     brick["leaves"][0]["base"] = {"weighted_db": 50}
     assert answer("element", brick)["weighted_db"] == 50
 
 
-def test_predict():
+def test_predict(answer):
     got = answer(
         "predict",
         {
@@ -123,17 +158,16 @@ def _with(path: list, value: object) -> dict:
         (["base"], {"weighted_db": 50}, "base"),
     ],
 )
-def test_errors_name_the_field(path, value, field):
-    done = run("element", _with(path, value))
-    assert done.returncode == 2
-    assert done.stdout == ""
-    error = json.loads(done.stderr)["error"]
+def test_errors_name_the_field(run, path, value, field):
+    code, out, err = run("element", _with(path, value))
+    assert (code, out) == (2, "")
+    error = json.loads(err)["error"]
     assert error["field"] == field
     assert error["message"]
 
 
 @pytest.mark.parametrize("text", ["", "[1]", "{", '{"kind": NaN}'])
-def test_no_object_is_refused(text):
-    done = run("rate", text)
-    assert done.returncode == 2
-    assert "error" in json.loads(done.stderr)
+def test_no_object_is_refused(run, text):
+    code, _, err = run("rate", text)
+    assert code == 2
+    assert "error" in json.loads(err)

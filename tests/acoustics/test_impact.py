@@ -15,7 +15,9 @@ from acoustics.impact import (
     standardized_from_normalized_db,
 )
 
-SLAB = Element(leaves=(Leaf(layers=(Layer(material="concrete", thickness_mm=150, surface_mass_kg_m2=345),), masonry=True),))
+SLAB = Element(
+    leaves=(Leaf(layers=(Layer(material="concrete", thickness_mm=150, surface_mass_kg_m2=345),), masonry=True),)
+)
 
 
 def joist_floor(fill: Fill | None, spacing_mm: float, ceiling: str, thickness_mm: float) -> Element:
@@ -71,7 +73,9 @@ def test_volume_conversion():
 
 def test_the_lightweight_reference_floor_is_met():
     # ISO 717-2, lightweight reference floors 1 and 2 rate 72 dB (from memory); the light floor model is set on it.
-    floor = joist_floor(Fill(thickness_mm=100, flow_resistivity_pa_s_m2=6000, density_kg_m3=16), 600, "gypsum_board", 12.5)
+    floor = joist_floor(
+        Fill(thickness_mm=100, flow_resistivity_pa_s_m2=6000, density_kg_m3=16), 600, "gypsum_board", 12.5
+    )
     result = predict_impact(floor, 31.25)
     assert result.normalized_weighted_db == pytest.approx(72, abs=3)
     assert any(n.code == "indicative" for n in result.notices)

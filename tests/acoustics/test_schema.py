@@ -1,11 +1,10 @@
 """The schemas describe what the verbs read and write."""
 
 import json
-import subprocess
-import sys
 
 import pytest
 
+from acoustics.__main__ import main
 from acoustics.door import VERBS
 from acoustics.schema import schema_of
 from tests.acoustics.test_door import WALL
@@ -90,7 +89,6 @@ def test_an_input_without_its_required_fields_does_not_fit(verb):
 
 
 @pytest.mark.parametrize("verb", VERBS)
-def test_every_verb_prints_its_schema(verb):
-    done = subprocess.run([sys.executable, "-m", "acoustics", "schema", verb], capture_output=True, text=True)
-    assert done.returncode == 0
-    assert json.loads(done.stdout)["title"] == verb
+def test_every_verb_prints_its_schema(verb, capsys):
+    assert main(["schema", verb]) == 0
+    assert json.loads(capsys.readouterr().out)["title"] == verb

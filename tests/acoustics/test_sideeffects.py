@@ -6,7 +6,12 @@ from acoustics import Connection, Element, Fill, Gap, Layer, Leaf, Lining
 from acoustics.sideeffects import condenses, lining_effects, saturation_pa, u_value_w_m2k
 
 BRICK = Element(
-    leaves=(Leaf(layers=(Layer(material="brick_solid", thickness_mm=215), Layer(material="plaster_dense", thickness_mm=13)), masonry=True),)
+    leaves=(
+        Leaf(
+            layers=(Layer(material="brick_solid", thickness_mm=215), Layer(material="plaster_dense", thickness_mm=13)),
+            masonry=True,
+        ),
+    )
 )
 LINING = Lining(
     gaps=(Gap(depth_mm=75, fill=Fill(thickness_mm=75), connection=Connection(kind="none")),),
