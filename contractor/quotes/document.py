@@ -41,13 +41,14 @@ def build_document(
     noises: Iterable[NoiseHeard],
     cautions: Iterable,
     plain_words: Mapping[str, str],
+    sections: Mapping[str, Mapping],
     plans: Mapping[str, Mapping],
     number: int,
     sent_at: datetime,
     valid_until: date,
     opening: str = "",
 ) -> dict:
-    """`plain_words` is by build-up key; `cautions` have title, text and who; `plans` is by room; `opening` is a note from the office."""
+    """`plain_words` and `sections` (drawings) are by build-up key; `cautions` have title, text and who; `plans` is by room; `opening` is a note from the office."""
     engines = sorted({option.calculation.engine_version for option in options})
     return {
         "format": FORMAT,
@@ -70,7 +71,7 @@ def build_document(
         "heard": [_heard(noise) for noise in noises],
         "wish": job.wish,
         "rooms": _rooms_before(options[0].calculation.predictions, plans) if options else [],
-        "options": [_option(n, option, firm, plain_words) for n, option in enumerate(options, start=1)],
+        "options": [_option(n, option, firm, plain_words, sections) for n, option in enumerate(options, start=1)],
         "cautions": [
             {"title": c.title, "text": c.text, "who": c.who, "is_open": c.is_open}
             for c in cautions
@@ -106,7 +107,9 @@ def _rooms_before(predictions: Mapping, plans: Mapping[str, Mapping]) -> list[di
     return rooms
 
 
-def _option(number: int, option: Option, firm: Firm, plain_words: Mapping[str, str]) -> dict:
+def _option(
+    number: int, option: Option, firm: Firm, plain_words: Mapping[str, str], sections: Mapping[str, Mapping]
+) -> dict:
     priced = option.priced
     deposit = pence(priced.total * firm.deposit_percent / 100)
     return {
@@ -114,7 +117,7 @@ def _option(number: int, option: Option, firm: Firm, plain_words: Mapping[str, s
         "scheme_id": option.scheme.pk,
         "name": option.scheme.name,
         "summary": option.scheme.summary,
-        "treatments": _treatments(option.faces, plain_words),
+        "treatments": _treatments(option.faces, plain_words, sections),
         "depth_mm": option.greatest_depth_mm,
         "floor_lost_m2": str(floor_lost_m2(option.faces)),
         "mass_kg": str(Decimal(option.calculation.takeoff["totals"]["mass_kg"]).to_integral_value()),
@@ -130,13 +133,16 @@ def _option(number: int, option: Option, firm: Firm, plain_words: Mapping[str, s
     }
 
 
-def _treatments(faces: Iterable[Mapping], plain_words: Mapping[str, str]) -> list[dict]:
+def _treatments(
+    faces: Iterable[Mapping], plain_words: Mapping[str, str], sections: Mapping[str, Mapping]
+) -> list[dict]:
     """What is built, once each, with the places where it is built and what each takes of the room."""
     by_build_up: dict[str, dict] = {}
     for face in faces:
         key = face["build_up_key"]
         words = plain_words.get(key, "").strip().rstrip(".")
-        treatment = by_build_up.setdefault(key, {"build_up": face["build_up"], "words": words, "places": []})
+        what = {"build_up": face["build_up"], "words": words, "section": sections.get(key), "places": []}
+        treatment = by_build_up.setdefault(key, what)
         treatment["places"].append({"where": f"{face['room']}: {face['label']}", "depth_mm": face["depth_mm"]})
     return list(by_build_up.values())
 

@@ -48,7 +48,8 @@ def _with_drawings(option: dict) -> dict:
     rooms = [
         room | {"curve": curve(room["prediction"]), "shares": shares(room["prediction"])} for room in option["rooms"]
     ]
-    return option | {"rooms": rooms}
+    treatments = [t | {"uid": f"-{option['key']}-{n}"} for n, t in enumerate(option["treatments"])]
+    return option | {"rooms": rooms, "treatments": treatments}
 
 
 def ways_in(room: dict) -> dict:

@@ -86,6 +86,6 @@ def extra_line_for(pk: int) -> ExtraLine:
         raise Http404("There is no such line.") from None
 
 
-def plain_words_for(keys: set[str]) -> dict[str, str]:
-    """What each build-up is in words for the homeowner, by its key."""
-    return dict(BuildUp.objects.filter(key__in=keys).values_list("key", "plain_words"))
+def build_ups_for(keys: set[str]) -> QuerySet[BuildUp]:
+    """Build-ups with their layers and materials, to be put in words and drawn."""
+    return BuildUp.objects.filter(key__in=keys).prefetch_related("layers__material")

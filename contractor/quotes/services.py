@@ -23,10 +23,10 @@ from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
 from contractor.quotes import mail, signals
 from contractor.quotes.document import build_document, fingerprint
+from contractor.quotes.drawings import frozen_plans, frozen_sections
 from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
-from contractor.quotes.plans import frozen_plans
-from contractor.quotes.selectors import Standing, plain_words_for, standing_of, token_hash
+from contractor.quotes.selectors import Standing, build_ups_for, standing_of, token_hash
 
 log = logging.getLogger(__name__)
 TOKEN_BYTES = 32
@@ -121,13 +121,15 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> tuple[R
     job.revisions.filter(status=Revision.Status.SENT).update(status=Revision.Status.SUPERSEDED)
     now = timezone.now()
     valid_until = timezone.localdate() + timedelta(days=valid_days)
+    build_ups = list(build_ups_for({face["build_up_key"] for option in options for face in option.faces}))
     document = build_document(
         job=job,
         firm=the_firm(),
         options=options,
         noises=job.noises.all(),
         cautions=cautions_for(job),
-        plain_words=plain_words_for({face["build_up_key"] for option in options for face in option.faces}),
+        plain_words={build_up.key: build_up.plain_words for build_up in build_ups},
+        sections=frozen_sections(build_ups),
         plans=frozen_plans(job),
         number=number + 1,
         sent_at=now,

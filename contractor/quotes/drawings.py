@@ -1,7 +1,13 @@
-"""The plan of each room as it was drawn when the quote was sent, as JSON for templates/drawings/plan.svg."""
+"""Plans of rooms and sections of build-ups as they were drawn when the quote was sent, as JSON.
 
+They are what templates/drawings/plan.svg and section.svg place.
+"""
+
+from collections.abc import Iterable
 from dataclasses import asdict
 
+from contractor.catalogue.models import BuildUp
+from contractor.catalogue.section import section_of_build_up
 from contractor.jobs.models import Job
 from contractor.rooms.models import Surface
 from contractor.rooms.plan_drawing import Plan, plan_of
@@ -28,3 +34,13 @@ def _caption(roles: set[str]) -> str:
     if Surface.Role.FLANKING in roles:
         told.append("What is tinted carries it past.")
     return " ".join(told)
+
+
+def frozen_sections(build_ups: Iterable[BuildUp]) -> dict[str, dict]:
+    """By the build-up's key, its layers and their materials loaded; those that take up no depth are left out."""
+    sections = {build_up.key: section_of_build_up(build_up) for build_up in build_ups}
+    return {
+        key: asdict(section) | {"unit": section.unit, "ticks": section.ticks}
+        for key, section in sections.items()
+        if section is not None
+    }
