@@ -8,7 +8,6 @@ from django.db.models.functions import Replace
 from django.http import Http404
 from django.utils import timezone
 
-from contractor.accounts.models import User
 from contractor.customers.models import Property
 from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, StageChange, Visit
 
@@ -129,11 +128,6 @@ def visits_between(first: date, last: date) -> QuerySet[Visit]:
         .select_related("job__property__customer")
         .prefetch_related("people")
     )
-
-
-def visits_for_person(person: User, first: date, last: date) -> QuerySet[Visit]:
-    """One person's visits from `first` to `last`, both included."""
-    return visits_between(first, last).filter(people=person)
 
 
 def clashes_of(visit: Visit) -> list[str]:
