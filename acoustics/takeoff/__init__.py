@@ -1,6 +1,7 @@
 """Take-off: boards laid out, straight stock, sheets and rolls cut, packs counted. Millimetres, no Django."""
 
 from acoustics.errors import InputError
+from acoustics.takeoff.corners import breast_faces
 from acoustics.takeoff.counts import (
     PackCount,
     SealantCount,
@@ -85,6 +86,7 @@ __all__ = [
     "Surface",
     "UsedLength",
     "batts_between",
+    "breast_faces",
     "check_screw",
     "cut_lengths",
     "cut_sheets",

@@ -92,10 +92,21 @@ def _overrun(corners: list, widths: list[int], neighbour: int, corner: int) -> f
     return widths[neighbour] if inward else 2 * max(widths)
 
 
+def run_past(area: shapely.Geometry, left_mm: int, right_mm: int) -> shapely.Geometry:
+    """The field drawn out past its leftmost and rightmost edges, as boards run on at an outside corner."""
+    x0, _, x1, _ = (round(v) for v in area.bounds)
+    edges = _edges_of(area)
+    added = [box(x0 - left_mm, a, x0, b) for a, b in _inside_stretches(edges, True, x0 + 1) if left_mm > 0]
+    added += [box(x1, a, x1 + right_mm, b) for a, b in _inside_stretches(edges, True, x1 - 1) if right_mm > 0]
+    return shapely.union_all([area, *added])
+
+
 class Field:
     """One surface ready for boarding: area, supports, and a memory of the shapes already cut."""
 
-    def __init__(self, surface: Surface, board: Board, rules: BoardRules, where: str = "") -> None:
+    def __init__(
+        self, surface: Surface, board: Board, rules: BoardRules, where: str = "", runs: tuple[int, int] = (0, 0)
+    ) -> None:
         self.surface, self.board, self.rules = surface, board, rules
         name = f"Surface {surface.name}"
         outline = check_ring(surface.outline_mm, f"{where}outline_mm", f"{name}: the outline")
@@ -110,6 +121,8 @@ class Field:
             area = area.difference(shapely.union_all(holes))
         if area.area < SMALLEST_MM2:
             raise InputError(f"{where}outline_mm", f"{name}: nothing is left to board once the gaps are taken off.")
+        if any(runs):
+            area = run_past(area, *runs)
         self.mirrored = surface.supports.direction == "horizontal"
         if self.mirrored:
             area = shapely.transform(area, lambda xy: xy[:, ::-1])

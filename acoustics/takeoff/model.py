@@ -51,7 +51,9 @@ class Surface:
 
     outline_mm and openings_mm are rings of (x, y), x right and y up from the bottom left seen from
     inside the room. `boards` names a board for each layer, first layer first; left empty, every layer
-    is of the board given to the layout. `letter` stands in the labels ("L1-B-03").
+    is of the board given to the layout. `letter` stands in the labels ("L1-B-03"). layer_runs_mm gives
+    for each layer how far its boards run past the gapped edge at the left and at the right, as they do
+    at an outside corner.
     """
 
     name: str
@@ -62,6 +64,7 @@ class Surface:
     gaps_mm: Gaps = Gaps()
     boards: tuple[Board, ...] = ()
     letter: str = ""
+    layer_runs_mm: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

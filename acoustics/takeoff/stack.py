@@ -74,10 +74,13 @@ def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRu
     boards = surface.boards or (board,) * surface.layers
     for each in boards:
         _check_board(each, surface, rules, where)
-    made: dict[Board, Field] = {}
-    for each in boards:
-        if each not in made:
-            made[each] = Field(surface, each, rules, where)
+    if surface.layer_runs_mm and len(surface.layer_runs_mm) != surface.layers:
+        raise InputError(f"{where}layer_runs_mm", f"{name}: give the runs of each of its {surface.layers} layers.")
+    runs = surface.layer_runs_mm or ((0, 0),) * surface.layers
+    made: dict[tuple, Field] = {}
+    for key in zip(boards, runs, strict=True):
+        if key not in made:
+            made[key] = Field(surface, key[0], rules, where, key[1])
     stagger = Stagger(
         rules.stagger_mm,
         rules.course_stagger_mm,
@@ -91,7 +94,7 @@ def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRu
         index,
         surface.letter or letter_of(index),
         boards,
-        tuple(made[each] for each in boards),
+        tuple(made[key] for key in zip(boards, runs, strict=True)),
         ways,
         stagger,
         where,
