@@ -333,6 +333,11 @@ def test_a_leak_is_taken_off_by_the_length_of_its_gap():
 
     assert face(taken_off(scene), "Gap")["quantity"] == "2.50"  # 5,000 mm2 of a gap 2 mm wide
 
+    leak.length_mm = 4150
+    leak.save()
+
+    assert face(taken_off(scene), "Gap")["quantity"] == "4.15"
+
 
 def test_a_material_without_a_price_is_told():
     Material.objects.filter(key="mineral-wool-50").update(price=None)

@@ -151,8 +151,8 @@ def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
 
 
 def patch_name(surface: Surface, patch: Patch) -> str:
-    """How the patch is called among the paths: by its surface alone where it is the whole of it."""
-    if patch.is_rest and len(surface.patches.all()) == 1:
+    """How the patch is called among the paths: by its surface alone where it is the whole or the rest of it."""
+    if patch.is_rest:
         return f"{surface.letter} {surface.name}"
     return f"{surface.letter} {surface.name}, {patch.name[:1].lower()}{patch.name[1:]}"
 

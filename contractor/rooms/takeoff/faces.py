@@ -133,8 +133,8 @@ def _misfit(choice: Choice, patch: Patch) -> str | None:
 
 def _label(letter: str, surface: Surface, patch: Patch, part: _Part, parts: int) -> str:
     where = f"{letter} {surface.name}"
-    if parts > 1 and patch.name and patch.name != surface.name:
-        where += f", {patch.name[0].lower()}{patch.name[1:]}"
+    if parts > 1 and not patch.is_rest:
+        where += f", {patch.name[:1].lower()}{patch.name[1:]}"
     return f"{where}, {part.what}" if part.what else where
 
 
@@ -226,7 +226,7 @@ def _quantity_of_path(path: SidePath, choice: Choice) -> tuple[Decimal, str | No
     unit = choice.build_up.unit
     if unit == "each":
         return Decimal(1), None
-    if path.kind == SidePath.Kind.LEAK and path.open_area_mm2:
+    if path.kind == SidePath.Kind.LEAK and path.open_area_mm2 and not path.length_mm:
         return _two(Decimal(path.open_area_mm2) / LEAK_WIDTH_MM / 1000), None
     if not path.length_mm:
         return Decimal(0), f"Give “{path.name}” its length in the survey; {choice.build_up.name} is taken off by it."

@@ -131,8 +131,9 @@ def prediction(request: HttpRequest, scheme_id: int) -> HttpResponse:
 
 
 def _range(side: dict) -> tuple[int, int]:
-    """From and to, in whole decibels, of the rating give or take one standard uncertainty."""
-    return round(side["weighted_db"] - side["uncertainty_db"]), round(side["weighted_db"] + side["uncertainty_db"])
+    """From and to, in whole decibels, of the rating give or take its standard uncertainty."""
+    spread = int(side["uncertainty_db"] + 0.5)
+    return side["weighted_db"] - spread, side["weighted_db"] + spread
 
 
 def _names_without(scheme: Scheme, kept) -> set[str]:
