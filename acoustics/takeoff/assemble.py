@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
 from acoustics.takeoff.cuts import cut_order, offcuts_of
 from acoustics.takeoff.geometry import Shape
 from acoustics.takeoff.model import (
     BoardPiece,
     BoardRules,
+    BoxCut,
     CutSheet,
     Joint,
     LayerLayout,
@@ -33,7 +34,7 @@ def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> 
     layers, notices = [], []
     for number, (stack, chosen) in enumerate(zip(stacks, plans, strict=True)):
         for layer, plan in enumerate(chosen):
-            pieces = _layer_pieces(stack, layer, plan, number, labels, spots)
+            pieces = _layer_pieces(stack, layer, plan, number, labels, spots, rules)
             layers.append(
                 LayerLayout(
                     surface=stack.surface.name,
@@ -84,21 +85,21 @@ def fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
 
 def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
     """Numbered sheets, those needed first (lowest layer) first; and each piece's place in them."""
-    boxes = [(board, stored, box) for board, each in packed.items() for stored, box in each]
+    boxes = [(board, stored, pieces) for board, each in packed.items() for stored, pieces in each]
     boxes.sort(key=lambda each: (min((k[1], k[0], labels[k]) for k, *_ in each[2]), each[0].name))
     sheets, spots = [], {}
-    for number, (board, stored, box) in enumerate(boxes, start=1):
+    for number, (board, stored, pieces) in enumerate(boxes, start=1):
         kept = None if stored is None else offcuts[board][stored]
-        box = [(key, x, y, w, h, turned != round_way[key]) for key, x, y, w, h, turned in box]
-        lying = all(turned for *_, turned in box)
+        pieces = [(key, x, y, w, h, turned != round_way[key]) for key, x, y, w, h, turned in pieces]
+        lying = all(turned for *_, turned in pieces)
         of = kept or board
         width, height = of.width_mm, of.height_mm
         if lying:
             width, height = height, width
-            box = [(key, y, x, h, w, False) for key, x, y, w, h, _ in box]
+            pieces = [(key, y, x, h, w, False) for key, x, y, w, h, _ in pieces]
         placed = tuple(
             Placed(label=labels[key], x_mm=x, y_mm=y, width_mm=w, height_mm=h, turned=turned)
-            for key, x, y, w, h, turned in sorted(box, key=lambda p: (p[1], p[2]))
+            for key, x, y, w, h, turned in sorted(pieces, key=lambda p: (p[1], p[2]))
         )
         cuts, parts = cut_order(width, height, placed, rules.kerf_mm) or ((), ())
         sheets.append(
@@ -113,23 +114,29 @@ def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
                 from_offcut=kept.label if kept else "",
             )
         )
-        for key, x, y, _, _, turned in box:
+        for key, x, y, _, _, turned in pieces:
             spots[key] = (number, x, y, turned)
     return tuple(sheets), spots
 
 
-def _layer_pieces(stack, layer, plan, number, labels, spots) -> tuple[BoardPiece, ...]:
+def _layer_pieces(stack, layer, plan, number, labels, spots, rules) -> tuple[BoardPiece, ...]:
     field = stack.fields[layer]
     made = []
     for index, shape in enumerate(plan.shapes):
         key = (number, layer, index)
         ring, holes = field.outward(shape.ring), tuple(field.outward(hole) for hole in shape.holes)
-        made.append(board_piece(stack, layer, ring, holes, labels[key], spots[key]))
+        made.append(board_piece(stack, layer, ring, holes, labels[key], spots[key], rules))
     return tuple(sorted(made, key=lambda piece: piece.label))
 
 
 def board_piece(
-    stack: Stack, layer: int, ring: Ring, holes: tuple[Ring, ...], label: str, spot: tuple[int, int, int, bool]
+    stack: Stack,
+    layer: int,
+    ring: Ring,
+    holes: tuple[Ring, ...],
+    label: str,
+    spot: tuple[int, int, int, bool],
+    rules: BoardRules,
 ) -> BoardPiece:
     """One piece as fixed; spot is (sheet, x, y, turned)."""
     sheet, x, y, turned = spot
@@ -151,7 +158,32 @@ def board_piece(
         lift_people=1 if mass < TWO_PEOPLE_KG else 2,
         shape_offsets=_offsets(ring, min(xs), min(ys)) if not _plain(ring, holes) else (),
         cutout_offsets=tuple(_offsets(hole, min(xs), min(ys)) for hole in holes),
+        box_cuts=_box_cuts(stack, Polygon(ring, holes), rules.box_clear_mm),
     )
+
+
+def _box_cuts(stack: Stack, piece: Polygon, clear: int) -> tuple[BoxCut, ...]:
+    """Cut-outs that fall on this piece; a box on a joint is cut partly from each piece it touches."""
+    left, bottom = (round(v) for v in piece.bounds[:2])
+    floor = min(y for _, y in stack.surface.outline_mm)
+    found = []
+    for each in stack.surface.boxes:
+        hole = box(
+            each.x_mm - clear, each.y_mm - clear, each.x_mm + each.width_mm + clear, each.y_mm + each.height_mm + clear
+        ).intersection(piece)
+        if hole.area < 1:
+            continue
+        x0, y0, x1, y1 = (round(v) for v in hole.bounds)
+        found.append(
+            BoxCut(
+                from_left_mm=x0 - left,
+                from_bottom_mm=y0 - bottom,
+                above_floor_mm=y0 - floor,
+                width_mm=x1 - x0,
+                height_mm=y1 - y0,
+            )
+        )
+    return tuple(found)
 
 
 def _plain(ring: Ring, holes: tuple[Ring, ...]) -> bool:
@@ -201,6 +233,11 @@ def piece_notices(stack: Stack, pieces, rules: BoardRules) -> list[Notice]:
     if heavy:
         text = f"{name}: {_some(heavy)} over {LIFT_KG:.0f} kg; use a board lift or trolley, or a smaller sheet."
         notices.append(Notice(code="heavy_piece", surface=name, text=text))
+    sockets = len(stack.surface.boxes)
+    cuts = sum(len(p.box_cuts) for p in pieces)
+    if cuts > sockets:
+        text = f"{name}: a box stands on a joint of layer {pieces[0].layer}; move it or cut it from both boards."
+        notices.append(Notice(code="box_on_joint", surface=name, text=text))
     fragile = [p.label for p in pieces if p.shape_offsets and _fragile(p, rules.fragile_leg_mm)]
     if fragile:
         text = f"{name}: {_some(fragile)} with a leg under {rules.fragile_leg_mm} mm; two people, support the leg."

@@ -46,6 +46,27 @@ class Board:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SocketBox:
+    """An electrical box through the boards: its lower left corner on the surface and its size, mm."""
+
+    x_mm: int
+    y_mm: int
+    width_mm: int
+    height_mm: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoxCut:
+    """A cut-out for a box in one piece: from the piece's left edge and bottom, and above the floor line."""
+
+    from_left_mm: int
+    from_bottom_mm: int
+    above_floor_mm: int
+    width_mm: int
+    height_mm: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Surface:
     """One wall, ceiling or floor to be boarded.
 
@@ -53,7 +74,7 @@ class Surface:
     inside the room. `boards` names a board for each layer, first layer first; left empty, every layer
     is of the board given to the layout. `letter` stands in the labels ("L1-B-03"). layer_runs_mm gives
     for each layer how far its boards run past the gapped edge at the left and at the right, as they do
-    at an outside corner.
+    at an outside corner. boxes are cut out with box_clear_mm of the rules on each side.
     """
 
     name: str
@@ -65,6 +86,7 @@ class Surface:
     boards: tuple[Board, ...] = ()
     letter: str = ""
     layer_runs_mm: tuple[tuple[int, int], ...] = ()
+    boxes: tuple[SocketBox, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +111,7 @@ class BoardRules:
     orientation: Literal["auto", "upright", "across"] = "auto"
     may_turn: bool = False
     gap_most_mm: int = 10
+    box_clear_mm: int = 2
     keep_short_mm: int = 300
     keep_long_mm: int = 600
     fragile_leg_mm: int = 100
@@ -189,6 +212,7 @@ class BoardPiece:
     shape_offsets: Ring = ()
     cutout_offsets: tuple[Ring, ...] = ()
     trimmed_from_mm: tuple[int, int] | None = None
+    box_cuts: tuple[BoxCut, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

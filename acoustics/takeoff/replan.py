@@ -120,7 +120,7 @@ def _result(stack: Stack, best: Trial, yard: Yard, layout: Layout, surfaces, rul
         pieces = []
         for i, shape in enumerate(plan.shapes):
             label = labels[layer, i]
-            piece, change = _piece(stack, layer, shape, label, best.served.get((layer, i)), spots)
+            piece, change = _piece(stack, layer, shape, label, best.served.get((layer, i)), spots, rules)
             pieces.append(piece)
             changes.append(change)
         layers.insert(
@@ -247,14 +247,16 @@ def _moved(piece: BoardPiece, spots: dict) -> BoardPiece:
     return replace(piece, sheet=sheet, x_in_sheet_mm=x, y_in_sheet_mm=y, turned=turned)
 
 
-def _piece(stack: Stack, layer: int, shape, label: str, served, spots: dict) -> tuple[BoardPiece, Change]:
+def _piece(
+    stack: Stack, layer: int, shape, label: str, served, spots: dict, rules: BoardRules
+) -> tuple[BoardPiece, Change]:
     field = stack.fields[layer]
     ring, holes = field.outward(shape.ring), tuple(field.outward(hole) for hole in shape.holes)
     if served is None:
-        piece = board_piece(stack, layer, ring, holes, label, spots[label])
+        piece = board_piece(stack, layer, ring, holes, label, spots[label], rules)
         return piece, Change(kind="to_cut", label=label, text=f"Cut {label}, {piece.width_mm} x {piece.height_mm} mm.")
     cut, filled = served
-    piece = board_piece(stack, layer, filled, holes, label, spots[label])
+    piece = board_piece(stack, layer, filled, holes, label, spots[label], rules)
     was = (cut.width_mm, cut.height_mm)
     wide = f"; a wider gap of {max(shape_size(shape, field)[i] - (piece.width_mm, piece.height_mm)[i] for i in (0, 1))} mm more at the edge"
     short = (piece.width_mm, piece.height_mm) != shape_size(shape, field)
