@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.catalogue import selectors, services
+from contractor.catalogue.curve import curve
 from contractor.catalogue.forms import BuildUpForm, build_up_layer_rows
 from contractor.catalogue.forms.build_ups import layers_of, lines, rows_from
 from contractor.catalogue.models import BuildUp
@@ -93,9 +94,14 @@ def _figures(request: HttpRequest, found: BuildUp) -> dict:
     if base is None:
         return context
     try:
-        context["improvement"] = improvement_of(found, base)
+        context["improvement"] = improved = improvement_of(found, base)
     except CannotPredict as error:
         context["problem"] = str(error)
+        return context
+    if improved:
+        sides = [("Before", improved.before), ("After", improved.after)]
+        lines_drawn = [(name, side.weighted_db, side.reduction_db) for name, side in sides]
+        context["curve"] = curve([hz for hz, _, _ in improved.bands], lines_drawn)
     return context
 
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.catalogue import selectors, services
+from contractor.catalogue.curve import curve
 from contractor.catalogue.forms import ConstructionForm, construction_layer_rows
 from contractor.catalogue.forms.constructions import layers_of, rows_from
 from contractor.catalogue.models import Construction
@@ -72,8 +73,10 @@ def _page(request, found: Construction, refused: services.InUse | None = None) -
         "refused": refused,
     }
     try:
-        context["figures"] = performance_of(found)
-        context["bands"] = bands_of(context["figures"])
+        context["figures"] = figures = performance_of(found)
+        context["bands"] = bands = bands_of(figures)
+        line = ("As found", figures.weighted_db, figures.reduction_db)
+        context["curve"] = curve([hz for hz, _ in bands], [line])
     except CannotPredict as error:
         context["problem"] = str(error)
     return render(request, "catalogue/construction.html", context)
