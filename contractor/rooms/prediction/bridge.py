@@ -17,7 +17,7 @@ from acoustics import (
 )
 from acoustics.audibility import audible
 from acoustics.ratings import airborne_weighted_db
-from contractor.catalogue.bridge import element_of, lining_of
+from contractor.catalogue.bridge import element_of, flanking_element_of, lining_of
 from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, Surface
@@ -136,13 +136,15 @@ def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
     for patch, area_mm2 in areas.items():
         part = area_mm2 / whole
         with _named(surface, patch):
-            element, lining = _treated(surface, patch, inputs.on_patch.get(patch.pk))
-            far = element_of(surface.far_construction) if surface.far_construction else element
+            _, lining = _treated(surface, patch, inputs.on_patch.get(patch.pk))
+            from_above = surface.face == Surface.Face.FLOOR
+            element = flanking_element_of(patch.construction, seen_from_above=from_above)
+            far = surface.far_construction or patch.construction
             far_m2 = float(surface.far_area_m2) * part if surface.far_area_m2 else area_mm2 / 1e6
             found.append(
                 FlankingPath(
                     name=patch_name(surface, patch),
-                    source=Face(element=far, area_m2=far_m2),
+                    source=Face(element=flanking_element_of(far, seen_from_above=from_above), area_m2=far_m2),
                     receiving=Face(element=element, area_m2=area_mm2 / 1e6, lining=lining),
                     junction=Junction(kind=surface.junction, length_m=surface.junction_length_mm * part / 1000),
                 )
