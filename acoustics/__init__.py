@@ -12,9 +12,10 @@ from .inputs import Connection, Damping, Element, Fill, Gap, KnownElement, Known
 from .junctions import Junction
 from .linings import improvement_db
 from .materials import SUBSTANCES, Substance
-from .paths import Face, FlankingPath, PathResult, Prediction, ReceivingRoom, RoomResult, SeparatingPatch, predict_room
+from .paths import Face, FlankingPath, ReceivingRoom, SeparatingPatch
 from .plan import Choice, Option, Plan, Surface, plan_treatments
 from .ratings import AirborneRating, ImpactRating, StcRating, rate_airborne, rate_impact, rate_stc
+from .rooms import PathResult, Prediction, RoomResult, predict_room
 from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
 
 ENGINE_VERSION = "1.0.0"

@@ -56,7 +56,12 @@ def tie_of(connection: Connection, constants: Constants, *, masonry: bool = Fals
     if kind == "timber_stud":
         return Tie(spacing_m=spacing, strip=(c.strip_timber,) * 2, strip_spacing_m=(spacing, spacing))
     if kind == "joist":
-        return Tie(spacing_m=spacing, strip=(c.strip_joist, c.strip_timber), strip_spacing_m=(spacing, spacing))
+        return Tie(
+            spacing_m=spacing,
+            mass_kg_m=c.joist_mass_kg_m,
+            strip=(c.strip_joist, c.strip_timber),
+            strip_spacing_m=(spacing, spacing),
+        )
     if kind == "steel_stud":
         return Tie(spacing_m=spacing, steel=True, strip=(c.strip_steel,) * 2, strip_spacing_m=(spacing, spacing))
     if kind == "resilient_bar":

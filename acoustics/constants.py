@@ -31,6 +31,7 @@ class Constants:
     strip_bar: float = 1.307
     strip_joist: float = 1.231
     strip_steel: float = 0.1932
+    joist_mass_kg_m: float = 1.0
     resonant_share: float = 0.2623
     screw_pitch_m: float = 0.4314
     bar_compliance: float = 2.114e-06
@@ -72,7 +73,7 @@ PRIORS: tuple[Prior, ...] = (
     Prior("mass_law_slope", 20.0, 3.0, 10.0, 38.0, False, "21.65 UK mass law; 30.9 and 37.5 in German and European formulas"),
     Prior("masonry_shear", 0.7, 0.4, 0.1, 1.0, True, "Mindlin's 0.86 for a homogeneous plate; mortar joints make masonry softer in shear"),
     Prior("masonry_leak_db", 68.0, 3.0, 55.0, 90.0, False, "pores, cracks and joints of bare masonry; measured walls level off at 55 to 70 dB"),
-    Prior("cavity_loss", 0.15, 0.4, 0.02, 0.5, True, "loss of the air spring; no source found"),
+    Prior("cavity_loss", 0.2, 0.25, 0.02, 0.5, True, "loss of the air spring, 0.1 to 0.3 in double walls; from memory"),
     Prior("lateral_filled", 0.6, 0.25, 0.0, 1.0, False, "1: sound runs freely along the cavity, 0: absorber and framing hold it where it enters"),
     Prior("empty_resistivity", 80.0, 0.6, 5.0, 500.0, True, "absorption of frames and edges in an empty cavity; no source found"),
     Prior("empty_resistivity_depth", 1.0, 0.3, 0.0, 2.0, False, "shape of the above with depth"),
@@ -82,6 +83,7 @@ PRIORS: tuple[Prior, ...] = (
     Prior("strip_bar", 1.2, 0.4, 0.3, 2.27, True, "as strip_timber, for the side with studs"),
     Prior("strip_joist", 1.0, 0.4, 0.3, 2.27, True, "decks are nearer to hinged"),
     Prior("strip_steel", 0.2, 0.5, 0.0, 1.0, True, "light steel turns with the board"),
+    Prior("joist_mass_kg_m", 1.5, 0.6, 0.1, 6.0, True, "part of a joist's 4 to 5.5 kg/m that moves as a mass"),
     Prior("resonant_share", 0.4, 0.6, 0.01, 1.5, True, "part of free bending waves that supports and edges leave in a bridged leaf"),
     Prior("screw_pitch_m", 0.35, 0.3, 0.2, 0.6, True, "screws at 0.2 to 0.4 m; common practice"),
     Prior("bar_compliance", 2.4e-6, 0.5, 2e-7, 2e-5, True, "resilient bar 4e5 N/m2 per metre"),

@@ -12,8 +12,8 @@ from .bands import BANDS_HZ
 from .buildup import predict_element
 from .errors import InputError
 from .field import field_airborne, field_impact
-from .paths import predict_room
 from .ratings import rate_airborne, rate_impact, rate_stc
+from .rooms import predict_room
 
 Verb = Callable[[dict[str, Any]], dict[str, Any]]
 

@@ -58,7 +58,11 @@ def vibration_reduction_db(kind: str, mass_ratio: float, frequency_hz: np.ndarra
         return max(5.0 + 10.0 * m, 5.0) * flat, (10.0 + 10.0 * abs(m)) * flat
     slope = 3.3 * np.log10(f / 500.0)
     if kind == "light_to_heavy":
-        return np.maximum(10.0 + 20.0 * m - slope, 10.0), 10.0 + 10.0 * abs(m) + slope
+        corner = 10.0 + 10.0 * abs(m) + slope
+        if m >= 0.0:
+            return np.maximum(10.0 + 20.0 * m - slope, 10.0), corner
+        # A heavy element that runs past a light one is hardly held back by it.
+        return max(3.0 + 14.1 * m + m2, -4.0) * flat, corner
     if kind in ("light_double", "timber"):
         return 10.0 + 20.0 * abs(m) - slope, 10.0 + 10.0 * abs(m) - slope
     if kind == "corner":

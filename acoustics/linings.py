@@ -7,6 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from .buildup import element_reduction_db
+from .errors import between
 from .inputs import Element, KnownElement, KnownLining, Layer, Leaf, Lining, lined
 from .ratings import airborne_weighted_db
 
@@ -46,3 +47,15 @@ def improvement_db(base: Element | KnownElement, lining: Lining | KnownLining | 
         values = element_reduction_db(lined(element, lining)) - element_reduction_db(element)
     values.setflags(write=False)
     return values
+
+
+def estimated_improvement_db(resonance_hz: float, base_weighted_db: float) -> float:
+    """Weighted improvement in dB by resonance alone (ISO 12354-1:2017 annex D, from memory).
+
+    For a check by hand: it knows nothing of fixings and lies 5 dB above measured one-sided linings on average.
+    """
+    f0 = between("resonance_hz", resonance_hz, 1.0, 20000.0)
+    if f0 <= 160.0:
+        return max(74.4 - 20.0 * float(np.log10(max(f0, 30.0))) - base_weighted_db / 2.0, 0.0)
+    steps = ((200.0, -1.0), (250.0, -3.0), (315.0, -5.0), (400.0, -7.0), (500.0, -9.0), (1600.0, -10.0))
+    return next((gain for limit, gain in steps if f0 <= limit * 1.12), -5.0)

@@ -63,7 +63,7 @@ _ALL = (
     _s("softwood_boards", "Softwood floorboards", 520, 20.0, 0.0500, "from memory: 9 to 13 kg/m2 at 20 to 22 mm, h_fc 15 to 25, mean of along and across the grain"),
     _s("softwood", "Softwood joist, stud or batten", 440, 13.0, 0.0100, _HOPKINS),
     _s("hardwood_boards", "Hardwood boards", 700, 18.0, 0.0300, _MEMORY),
-    _s("glass", "Glass", 2500, 12.5, 0.0050, _HOPKINS),
+    _s("glass", "Glass", 2500, 12.5, 0.0200, _HOPKINS + "; loss 0.003 to 0.006 bare, 0.02 as glazed (common practice)"),
     _s("steel_sheet", "Steel sheet", 7800, 12.3, 0.0100, _HOPKINS + "; loss factor of a fixed sheet from memory"),
     _s("ceramic_tile", "Ceramic tile", 2100, 14.0, 0.0100, _MEMORY),
     _s("membrane_heavy", "Heavy flexible membrane", 2000, None, 0.2000, "from memory: 4.9 to 10 kg/m2 at 2 to 5 mm, limp"),

@@ -1,4 +1,4 @@
-"""From elements and junctions to what is heard: every path before and after, and what limits the result."""
+"""Every path into a room: through the separating patches, over the junctions, and round the side."""
 
 from __future__ import annotations
 
@@ -23,14 +23,11 @@ from .junctions import (
 )
 from .leaf import masonry_edge_loss, mean_loss
 from .linings import elements_under, improvement_db
-from .ratings import rate_airborne
 from .sidepaths import CavityRoute, SidePath
-from .uncertainty import MEASUREMENT_IN_SITU_DB, element_uncertainty_db
+from .uncertainty import element_uncertainty_db
 
 FLANKING_UNCERTAINTY_DB = 3.0
 """Junctions alone scatter by about 4 dB at 95 % (Hopkins 2003, quoted); with the elements 3 dB (judgement)."""
-FLOOR_DB = 120.0
-"""Reductions are reported up to this value; an absent path has it."""
 
 
 def _element(field: str, value: object) -> None:
@@ -116,51 +113,8 @@ class ReceivingRoom:
         return sum(patch.area_m2 for patch in self.separating)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PathResult:
-    """One path: its share of the A-weighted energy heard, and its reduction (21,) referred to the separating area.
-
-    `kind` is direct, Ff, Df, Fd or the kind of side path; `group` is the name of the object the path belongs to.
-    """
-
-    name: str
-    group: str
-    kind: str
-    share_before: float
-    share_after: float
-    reduction_before_db: tuple[float, ...]
-    reduction_after_db: tuple[float, ...]
-    band_share_before: tuple[float, ...]
-    band_share_after: tuple[float, ...]
-    basis: str
-    uncertainty_db: float
-    notices: tuple[Notice, ...] = ()
-
-
-@dataclass(frozen=True, kw_only=True)
-class RoomResult:
-    """Standardised level difference D_nT (21,) and its rating; `uncertainty_db` is a standard uncertainty."""
-
-    standardized_db: tuple[float, ...]
-    weighted_db: int
-    c_db: int
-    ctr_db: int
-    uncertainty_db: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Prediction:
-    """A room before and after treatment, the paths, and one sentence on what limits the result."""
-
-    before: RoomResult
-    after: RoomResult
-    paths: tuple[PathResult, ...]
-    notices: tuple[Notice, ...]
-    limit_text: str
-
-
 @dataclass(frozen=True)
-class _Path:
+class Path:
     """A path in computation: transmission factors (21,) referred to the separating area."""
 
     name: str
@@ -189,7 +143,7 @@ def _after_db(element: Element | KnownElement, lining: Lining | KnownLining | No
     return _reduction_db(element) + improvement_db(element, lining)
 
 
-def _direct(room: ReceivingRoom) -> list[_Path]:
+def _direct(room: ReceivingRoom) -> list[Path]:
     total = room.separating_area_m2
     found = []
     for patch in room.separating:
@@ -197,7 +151,7 @@ def _direct(room: ReceivingRoom) -> list[_Path]:
         before = _factor(_reduction_db(patch.element)) * patch.area_m2 / total
         after = _factor(_after_db(patch.element, patch.lining)) * patch.area_m2 / total
         basis = "known reduction" if isinstance(patch.element, KnownElement) else "finite-size plate and cavity model"
-        found.append(_Path(patch.name, patch.name, "direct", before, after, basis, spread, notices))
+        found.append(Path(patch.name, patch.name, "direct", before, after, basis, spread, notices))
     return found
 
 
@@ -229,7 +183,7 @@ class _Wall:
     absorption_length_m: np.ndarray
 
 
-def _wall(room: ReceivingRoom, direct: list[_Path]) -> _Wall:
+def _wall(room: ReceivingRoom, direct: list[Path]) -> _Wall:
     total = room.separating_area_m2
     before = -10.0 * np.log10(sum(p.before for p in direct))
     after = -10.0 * np.log10(sum(p.after for p in direct))
@@ -246,8 +200,6 @@ def _vibration(junction: Junction, wall: _Wall, path: FlankingPath) -> tuple[np.
     else:
         straight, corner = vibration_reduction_db(junction.kind, wall.mass_kg_m2 / flank, EXACT_HZ)
         round_out = round_in = corner
-        if junction.kind == "light_to_heavy" and flank > wall.mass_kg_m2:
-            straight, _ = vibration_reduction_db(junction.kind, max(wall.mass_kg_m2 / flank, 1.0), EXACT_HZ)
     length, s_f, s_r = junction.length_m, path.source.area_m2, path.receiving.area_m2
     return (
         np.maximum(straight, least_vibration_reduction_db(length, s_f, s_r)),
@@ -256,7 +208,7 @@ def _vibration(junction: Junction, wall: _Wall, path: FlankingPath) -> tuple[np.
     )
 
 
-def _flanking(path: FlankingPath, wall: _Wall) -> list[_Path]:
+def _flanking(path: FlankingPath, wall: _Wall) -> list[Path]:
     k_ff, k_df, k_fd = _vibration(path.junction, wall, path)
     source, receiving = path.source, path.receiving
     r_source, r_receiving = _reduction_db(source.element), _reduction_db(receiving.element)
@@ -277,7 +229,7 @@ def _flanking(path: FlankingPath, wall: _Wall) -> list[_Path]:
             "K as given" if path.junction.k_db else f"K of a {path.junction.kind.replace('_', ' ')}"
         )
         found.append(
-            _Path(
+            Path(
                 f"{path.name}, {kind}",
                 path.name,
                 kind,
@@ -290,10 +242,10 @@ def _flanking(path: FlankingPath, wall: _Wall) -> list[_Path]:
     return found
 
 
-def _side(path: SidePath, separating_m2: float) -> _Path:
+def _side(path: SidePath, separating_m2: float) -> Path:
     before = path.before.transmission_area_m2() / separating_m2
     after = before if path.after is None else path.after.transmission_area_m2() / separating_m2
-    return _Path(path.name, path.name, path.kind, before, after, path.before.basis, path.before.uncertainty_db)
+    return Path(path.name, path.name, path.kind, before, after, path.before.basis, path.before.uncertainty_db)
 
 
 def _elements(room: ReceivingRoom) -> list[Element]:
@@ -309,7 +261,8 @@ def _elements(room: ReceivingRoom) -> list[Element]:
     return found
 
 
-def _named_paths(room: ReceivingRoom) -> list[_Path]:
+def named_paths(room: ReceivingRoom) -> list[Path]:
+    """All paths of a room with their transmission factors before and after treatment."""
     keep_reductions(_elements(room))
     found = []
     with inside("separating"):
@@ -322,102 +275,3 @@ def _named_paths(room: ReceivingRoom) -> list[_Path]:
         with inside(f"side_paths[{i}]"):
             found.append(_side(side, wall.area_m2))
     return found
-
-
-def _room_result(factor: np.ndarray, volume_m3: float, area_m2: float, spread_db: float) -> RoomResult:
-    standardized = -10.0 * np.log10(factor) + 10.0 * np.log10(0.32 * volume_m3 / area_m2)
-    rating = rate_airborne(tuple(standardized.tolist()))
-    return RoomResult(
-        standardized_db=tuple(standardized.tolist()),
-        weighted_db=rating.weighted_db,
-        c_db=rating.c_db,
-        ctr_db=rating.ctr_db,
-        uncertainty_db=spread_db,
-    )
-
-
-def _combined_spread_db(shares: np.ndarray, spreads: np.ndarray) -> float:
-    """Paths err independently: their share of the energy is the sensitivity of the level to each."""
-    return float(np.sqrt(np.sum((shares * spreads) ** 2) + MEASUREMENT_IN_SITU_DB**2))
-
-
-def _reported(factor: np.ndarray) -> tuple[float, ...]:
-    return tuple((-10.0 * np.log10(np.maximum(factor, 10.0 ** (-FLOOR_DB / 10.0)))).tolist())
-
-
-def predict_room(room: ReceivingRoom) -> Prediction:
-    """Predict the standardised level difference before and after treatment, with the share of every path.
-
-    Direct and flanking transmission after ISO 12354-1:2017, detailed model; side paths by the models of
-    sidepaths.py. Shares are of the A-weighted energy of the room's spectrum and sum to one.
-    """
-    paths = _named_paths(room)
-    weights = a_weighted_shares(room.spectrum)
-    before, after = np.stack([p.before for p in paths]), np.stack([p.after for p in paths])
-    energy_before, energy_after = before @ weights, after @ weights
-    share_before, share_after = energy_before / energy_before.sum(), energy_after / energy_after.sum()
-    band_before, band_after = before / before.sum(axis=0), after / after.sum(axis=0)
-    spreads = np.array([p.uncertainty_db for p in paths])
-    area = room.separating_area_m2
-    results = tuple(
-        _room_result(total.sum(axis=0), room.volume_m3, area, _combined_spread_db(shares, spreads))
-        for total, shares in ((before, share_before), (after, share_after))
-    )
-    reported = tuple(
-        PathResult(
-            name=p.name,
-            group=p.group,
-            kind=p.kind,
-            share_before=float(share_before[i]),
-            share_after=float(share_after[i]),
-            reduction_before_db=_reported(p.before),
-            reduction_after_db=_reported(p.after),
-            band_share_before=tuple(band_before[i].tolist()),
-            band_share_after=tuple(band_after[i].tolist()),
-            basis=p.basis,
-            uncertainty_db=p.uncertainty_db,
-            notices=p.notices,
-        )
-        for i, p in enumerate(paths)
-    )
-    notices = _room_notices(results)
-    text = limit_sentence(paths, room, results[0], results[1])
-    return Prediction(before=results[0], after=results[1], paths=reported, notices=notices, limit_text=text)
-
-
-def _room_notices(results: tuple[RoomResult, RoomResult]) -> tuple[Notice, ...]:
-    before, after = results
-    if after.weighted_db < before.weighted_db:
-        return (
-            Notice(
-                code="worse",
-                text="The treatment as described makes the room worse: look at the resonance of the linings.",
-            ),
-        )
-    low_before, low_after = np.array(before.standardized_db[:6]), np.array(after.standardized_db[:6])
-    if np.any(low_after < low_before - 1.0):
-        return (
-            Notice(code="worse_low", text="Below 200 Hz the treatment makes some bands worse: bass may be heard more."),
-        )
-    return ()
-
-
-def limit_sentence(paths: list[_Path], room: ReceivingRoom, before: RoomResult, after: RoomResult) -> str:
-    """What limits the result now, in one sentence."""
-    weights = a_weighted_shares(room.spectrum)
-    groups: dict[str, float] = {}
-    for path in paths:
-        groups[path.group] = groups.get(path.group, 0.0) + float(path.after @ weights)
-    whole = sum(groups.values())
-    name = max(groups, key=lambda g: groups[g])
-    share = 100.0 * groups[name] / whole
-    gain = after.weighted_db - before.weighted_db
-    rest = sum((p.before for p in paths if p.kind not in ("direct", "Fd")), np.zeros(21))
-    treated = any(not np.array_equal(p.before, p.after) for p in paths)
-    if not np.any(rest):
-        bound = "no other path is described, so nothing but the wall limits it"
-    else:
-        ceiling = _room_result(rest, room.volume_m3, room.separating_area_m2, 0.0).weighted_db
-        bound = f"lining the separating wall alone could gain at most {max(ceiling - before.weighted_db, 0)} dB"
-    state = f"The treatment gains {gain} dB; after it" if treated else "As it is,"
-    return f"{state} {name} carries most of what is heard ({share:.0f} %); {bound}."

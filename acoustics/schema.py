@@ -8,7 +8,7 @@ import typing
 from decimal import Decimal
 from typing import Any
 
-from . import buildup, errors, field, inputs, junctions, paths, plan, ratings, sidepaths
+from . import buildup, errors, field, inputs, junctions, paths, plan, ratings, rooms, sidepaths
 from .door import VERBS
 
 Schema = dict[str, Any]
@@ -154,7 +154,7 @@ def _open(required: list[str]) -> Schema:
 
 _KINDS = {
     kind.__name__: kind
-    for module in (errors, inputs, junctions, paths, plan)
+    for module in (errors, inputs, junctions, paths, plan, rooms)
     for kind in vars(module).values()
     if isinstance(kind, type) and dataclasses.is_dataclass(kind)
 }
@@ -183,7 +183,7 @@ _SHAPES = {
     "rate": _rate,
     "field": _field,
     "element": lambda: (_of_dataclass(inputs.Element), _with_bands(buildup.ElementResult)),
-    "predict": lambda: (_of_dataclass(paths.ReceivingRoom), _with_bands(paths.Prediction)),
+    "predict": lambda: (_of_dataclass(paths.ReceivingRoom), _with_bands(rooms.Prediction)),
     "plan": lambda: (_plan_input(), _plan_output()),
     "lengths": _lengths,
     "sheets": lambda: (_open(["stock", "pieces"]), _open(["sheets", "count", "lower_bound"])),

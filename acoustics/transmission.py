@@ -89,7 +89,11 @@ class Batch:
         sizes = sizes[:1] if all(x == sizes[0] for x in sizes) else sizes
         self.length, self.height = _column([x[0] for x in sizes]), _column([x[1] for x in sizes])
         self.strips = self._strips()
-        springs = AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / self.cavities[0].depth if self.cavities else 0.0
+        springs: np.ndarray | float = 0.0
+        if self.cavities:
+            springs = (
+                AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / self.cavities[0].depth + self.cavities[0].space.spring_pa_m
+            )
         plates = [(p.mass, p.stiffness) for p in self.leaves[:2]]
         self.ranges = angle_ranges(grid, plates, springs, (self.length, self.height))
 
@@ -158,26 +162,46 @@ def _reverberant(batch: Batch, angles: Angles, impedances: list[np.ndarray]) -> 
 
 
 def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
-    """Add what the connections carry.
+    """Add what the connections carry to the airborne factor (N, F)."""
+    tied = [j for j, cavity in enumerate(batch.cavities) if cavity.tie is not None and not cavity.tie.spring_pa_m]
+    if not tied:
+        return factor
+    if len(batch.leaves) == 2:
+        return factor + _bridge(batch, 0)
+    if len(batch.leaves) == 3:
+        return _lined_frame(batch, base=tied[0])
+    for j in tied:
+        factor = factor * (1.0 + _bridge(batch, j) / np.maximum(_pair(batch, j), 1e-25))
+    return factor
 
-    With three leaves and more each pair raises the factor by its own ratio of bridged to airborne; the whole then
-    lets through no more than its best pair does.
+
+def _bridge(batch: Batch, j: int) -> np.ndarray:
+    first, second = ((p.mass, p.stiffness) for p in batch.leaves[j : j + 2])
+    cavity, size = batch.cavities[j], (batch.length, batch.height)
+    return bridge_factor(cavity.tie, first, second, cavity.depth, batch.frequency, batch.constants, size)
+
+
+def _lined_frame(batch: Batch, *, base: int) -> np.ndarray:
+    """Factor (N, F) of a framed pair of leaves with a third before or behind it.
+
+    The frame makes the pair act on the second cavity as one body, so the third leaf is reckoned as a lining on a limp
+    base of the pair's whole mass: the pair's own factor, times what the lining makes of that base. The rule is ours,
+    by analogy with linings on a heavy base (ISO 12354-1); no published triple construction was found to try it on.
     """
-    bound: np.ndarray | float = np.inf
-    airborne = factor
-    for j, cavity in enumerate(batch.cavities):
-        if cavity.tie is None or cavity.tie.spring_pa_m:
-            continue
-        pair = batch.leaves[j : j + 2]
-        first, second = ((p.mass, p.stiffness) for p in pair)
-        size = (batch.length, batch.height)
-        bridge = bridge_factor(cavity.tie, first, second, cavity.depth, batch.frequency, batch.constants, size)
-        if len(batch.leaves) == 2:
-            return factor + bridge
-        alone = np.maximum(_pair(batch, j), 1e-25)
-        factor = factor * (1.0 + bridge / alone)
-        bound = np.minimum(bound, alone + bridge)
-    return np.maximum(airborne, np.minimum(factor, bound))
+    other = 1 - base
+    third, near = (2, 1) if base == 0 else (0, 1)
+    mass = batch.leaves[base].mass + batch.leaves[base + 1].mass
+    cavity = batch.cavities[other]
+
+    def body(angles: Angles) -> np.ndarray:
+        return angles.impedance(mass, 0.0 * batch.leaves[near].stiffness, None)
+
+    bare = batch.over_ranges(lambda a: a.through([body(a)], []))
+    lined = batch.over_ranges(lambda a: a.through([body(a), batch.impedance(a, third)], [cavity.space]))
+    if cavity.tie is not None and not cavity.tie.spring_pa_m:
+        lined = lined + _bridge(batch, other) * bare / batch.over_ranges(lambda a: a.through([batch.impedance(a, near)], []))
+    framed = _pair(batch, base) + _bridge(batch, base)
+    return framed * lined / bare
 
 
 def _pair(batch: Batch, j: int) -> np.ndarray:

@@ -10,8 +10,8 @@ REPRODUCIBILITY_DB = 1.2
 """Standard uncertainty of R_w, D_nT,w: in situ, and between laboratories (ISO 12999-1:2020, from memory)."""
 
 CLASS_RMS_DB: dict[str, float] = {
-    "masonry": 2.9, "single_light": 2.5, "timber_stud": 4.3, "steel_stud": 2.9, "resilient_bar": 2.5,
-    "lining": 4.3, "separated": 5.1, "floor": 3.0,
+    "masonry": 2.9, "single_light": 2.5, "timber_frame": 3.6, "steel_stud": 2.9, "resilient_bar": 2.5,
+    "lining": 4.3, "separated": 5.1, 
 }  # fmt: skip
 UNVALIDATED_DB = 5.0
 """No published case of this kind was available: the value is a judgement, wider than any validated class."""
@@ -26,11 +26,9 @@ def construction_class(element: Element) -> str:
         return "lining"
     if kinds & {"staggered", "separate", "none", "clip", "hanger", "pad", "tie"}:
         return "separated"
-    if "joist" in kinds:
-        return "floor"
     if "resilient_bar" in kinds:
         return "resilient_bar"
-    return "steel_stud" if "steel_stud" in kinds else "timber_stud"
+    return "steel_stud" if "steel_stud" in kinds else "timber_frame"
 
 
 def _unvalidated(element: Element) -> str | None:

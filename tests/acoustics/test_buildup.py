@@ -175,7 +175,7 @@ def test_the_dip_lies_at_the_critical_frequency():
 
 def test_classes():
     stud = board("gypsum_board", 12.5)
-    assert construction_class(double(stud, stud, 90, kind="timber_stud")) == "timber_stud"
+    assert construction_class(double(stud, stud, 90, kind="timber_stud")) == "timber_frame"
     assert construction_class(double(board("brick_solid", 102), stud, 90)) == "lining"
     assert construction_class(Element(leaves=(stud,))) == "single_light"
 
