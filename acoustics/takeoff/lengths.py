@@ -120,7 +120,7 @@ def cut_lengths(
     if scale is None:
         lower = money if best.cost <= bound else Decimal(0)
     else:
-        lower = Decimal(int(bound)) / scale
+        lower = (Decimal(int(bound)) / scale).quantize(Decimal(1) / scale)
     return LengthPlan(used=used, count=len(used), cost=money, lower_bound=min(lower, money), optimal=best.cost <= bound)
 
 

@@ -79,7 +79,9 @@ def cut_sheets(
         for number, box in enumerate(bins, start=1)
     )
     cost = sum((stock[box.stock].price for box in bins), Decimal(0))
-    lowest_cost = min(Decimal(bound_cost) / yard.scale if yard.scale else Decimal(0), cost)
+    lowest_cost = Decimal(0)
+    if yard.scale:
+        lowest_cost = min((Decimal(bound_cost) / yard.scale).quantize(Decimal(1) / yard.scale), cost)
     optimal = cost <= lowest_cost if yard.scale else len(sheets) == bound_count
     return SheetPlan(
         sheets=sheets,
