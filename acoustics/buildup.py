@@ -15,7 +15,7 @@ from .grid import FINE, SEARCH, Grid
 from .inputs import Element, Leaf
 from .ratings import airborne_weighted_db, rate_airborne, stc_db
 from .transmission import batch_reduction_db, mass_law_weighted_db, topology
-from .uncertainty import element_uncertainty_db
+from .uncertainty import BAND_UNCERTAINTY_DB, element_uncertainty_db
 
 MOST_KEPT = 8192
 """Entries kept of each kind before all are dropped."""
@@ -27,7 +27,7 @@ ISOTHERMAL_STIFFNESS_PA = 1.0e5
 @dataclass(frozen=True, kw_only=True)
 class ElementResult:
     """Prediction for one element. `reduction_db` has 21 values; `uncertainty_db` is the standard uncertainty of
-    `weighted_db` (68 % of cases lie within it)."""
+    `weighted_db` (68 % of cases lie within it), `band_uncertainty_db` that of each band."""
 
     reduction_db: tuple[float, ...]
     weighted_db: int
@@ -38,6 +38,7 @@ class ElementResult:
     surface_mass_kg_m2: float
     depth_mm: float
     uncertainty_db: float
+    band_uncertainty_db: tuple[float, ...]
     notices: tuple[Notice, ...]
 
 
@@ -207,5 +208,6 @@ def predict_element(element: Element) -> ElementResult:
         surface_mass_kg_m2=element.surface_mass_kg_m2,
         depth_mm=element.depth_mm,
         uncertainty_db=spread,
+        band_uncertainty_db=BAND_UNCERTAINTY_DB,
         notices=_notices(element, resonances) + basis,
     )

@@ -12,35 +12,35 @@ from dataclasses import dataclass
 class Constants:
     """Values shared by all constructions; none belongs to a single one."""
 
-    board_loss: float = 0.01565
-    stack_loss: float = 0.00693
-    edge_loss: float = 1.001
-    edge_loss_mass: float = -0.3937
-    mass_law_pull: float = 0.7248
-    mass_law_db: float = 46.78
-    mass_law_slope: float = 15.88
-    masonry_shear: float = 0.7377
-    masonry_leak_db: float = 67.05
-    cavity_loss: float = 0.1676
-    lateral_filled: float = 0.5122
-    empty_resistivity: float = 56.46
-    empty_resistivity_depth: float = 1.013
-    reverberant_db: float = 13.64
-    empty_absorption: float = 0.1479
-    strip_timber: float = 1.624
-    strip_bar: float = 1.307
-    strip_joist: float = 1.231
-    strip_steel: float = 0.1932
-    joist_mass_kg_m: float = 1.0
-    resonant_share: float = 0.2623
-    screw_pitch_m: float = 0.4314
-    bar_compliance: float = 2.114e-06
-    steel_compliance: float = 5.236e-07
-    steel_stiffening: float = 1.141
-    staggered_db: float = 3.989
-    separate_db: float = 13.83
-    ceiling_db: float = 55.26
-    ceiling_slope_db: float = 19.72
+    board_loss: float = 0.0169
+    stack_loss: float = 0.008036
+    edge_loss: float = 0.9425
+    edge_loss_mass: float = -0.566
+    mass_law_pull: float = 0.7418
+    mass_law_db: float = 46.62
+    mass_law_slope: float = 16.59
+    masonry_shear: float = 0.7494
+    masonry_leak_db: float = 67.23
+    cavity_loss: float = 0.1821
+    lateral_filled: float = 0.5497
+    empty_resistivity: float = 43.44
+    empty_resistivity_depth: float = 0.9799
+    reverberant_db: float = 13.53
+    empty_absorption: float = 0.1232
+    strip_timber: float = 1.656
+    strip_bar: float = 1.3
+    strip_joist: float = 1.232
+    strip_steel: float = 0.1986
+    joist_mass_kg_m: float = 1.191
+    resonant_share: float = 0.3452
+    screw_pitch_m: float = 0.3597
+    bar_compliance: float = 2.004e-06
+    steel_compliance: float = 6.009e-07
+    steel_stiffening: float = 1.103
+    staggered_db: float = 4.184
+    separate_db: float = 13.95
+    ceiling_db: float = 54.97
+    ceiling_slope_db: float = 20.07
     ceiling_cap_db: float = 95.0
 
 

@@ -71,14 +71,17 @@ def _positions(field: str, readings: object, count: int) -> np.ndarray:
     return energy_mean_db(np.array(table))
 
 
-def _bands(bands_hz: Sequence[float] | None, like: object) -> tuple[int, ...]:
+def _bands(bands_hz: Sequence[float] | None, readings: object) -> tuple[int, ...]:
+    """The bands given, or those that the number of readings stands for: 50 to 5000 Hz or 100 to 3150 Hz."""
     if bands_hz is not None:
         bands = tuple(round(b) for b in numbers("bands_hz", bands_hz, 1.0, 20000.0))
         if len(set(bands)) != len(bands):
             raise InputError("bands_hz", "names a band twice")
         return bands
-    count = len(like) if hasattr(like, "__len__") else 0  # type: ignore[arg-type]
-    return BANDS_HZ if count == 21 else BANDS_HZ[3:19]
+    row = (
+        readings[0] if hasattr(readings, "__len__") and len(readings) and hasattr(readings[0], "__len__") else readings
+    )  # type: ignore[index, arg-type]
+    return BANDS_HZ if hasattr(row, "__len__") and len(row) == 21 else BANDS_HZ[3:19]  # type: ignore[arg-type]
 
 
 def _reverberation(values: object, count: int) -> np.ndarray:
@@ -110,7 +113,7 @@ def field_airborne(
     Levels are one list by band or one list per position (averaged by energy). With `area_m2` the apparent
     reduction index R' is added. Raises InputError with the field's name.
     """
-    bands = _bands(bands_hz, reverberation_s)
+    bands = _bands(bands_hz, receiving_db)
     volume = positive("volume_m3", volume_m3, 1e5)
     source = _positions("source_db", source_db, len(bands))
     received, limited = _received(receiving_db, background_db, len(bands))
@@ -141,7 +144,7 @@ def field_impact(
     bands_hz: Sequence[float] | None = None,
 ) -> FieldResult:
     """Standardised impact level L'_nT by band under a tapping machine and its rating (ISO 16283-2, ISO 717-2)."""
-    bands = _bands(bands_hz, reverberation_s)
+    bands = _bands(bands_hz, receiving_db)
     positive("volume_m3", volume_m3, 1e5)
     received, limited = _received(receiving_db, background_db, len(bands))
     times = _reverberation(reverberation_s, len(bands))

@@ -11,7 +11,7 @@ from .bands import EXACT_HZ, a_weighted_shares
 from .buildup import element_reduction_db, keep_reductions
 from .constants import FITTED
 from .errors import InputError, Notice, between, inside, positive
-from .inputs import Element, KnownElement, KnownLining, Lining
+from .inputs import Element, KnownElement, KnownLining, Lining, lined
 from .junctions import (
     Junction,
     absorption_length_m,
@@ -22,9 +22,13 @@ from .junctions import (
     vibration_reduction_db,
 )
 from .leaf import masonry_edge_loss, mean_loss
-from .linings import elements_under, improvement_db
+from .linings import elements_under, improvement_db, stand_in
 from .sidepaths import CavityRoute, SidePath
 from .uncertainty import element_uncertainty_db
+
+KNOWN_UNCERTAINTY_DB = 1.5
+"""Standard uncertainty of a reduction or improvement taken from a measurement of a like construction, in dB: that
+between laboratories (ISO 12999-1) and a little for the likeness (judgement)."""
 
 FLANKING_UNCERTAINTY_DB = 3.0
 """Junctions alone scatter by about 4 dB at 95 % (Hopkins 2003, quoted); with the elements 3 dB (judgement)."""
@@ -124,6 +128,7 @@ class Path:
     after: np.ndarray
     basis: str
     uncertainty_db: float
+    uncertainty_after_db: float
     notices: tuple[Notice, ...] = ()
 
 
@@ -136,7 +141,17 @@ def _factor(reduction_db: np.ndarray) -> np.ndarray:
 
 
 def _spread(element: Element | KnownElement) -> tuple[float, tuple[Notice, ...]]:
-    return (1.5, ()) if isinstance(element, KnownElement) else element_uncertainty_db(element)
+    return (KNOWN_UNCERTAINTY_DB, ()) if isinstance(element, KnownElement) else element_uncertainty_db(element)
+
+
+def _lined_spread(
+    element: Element | KnownElement, lining: Lining | KnownLining | None
+) -> tuple[float, tuple[Notice, ...]]:
+    """Uncertainty with the lining: that of the whole build-up, or of base and stated improvement together."""
+    if not isinstance(lining, Lining):
+        own, notices = _spread(element)
+        return (own, notices) if lining is None else (float(np.hypot(own, KNOWN_UNCERTAINTY_DB)), notices)
+    return element_uncertainty_db(lined(stand_in(element) if isinstance(element, KnownElement) else element, lining))
 
 
 def _after_db(element: Element | KnownElement, lining: Lining | KnownLining | None) -> np.ndarray:
@@ -148,10 +163,23 @@ def _direct(room: ReceivingRoom) -> list[Path]:
     found = []
     for patch in room.separating:
         spread, notices = _spread(patch.element)
+        spread_after, notices_after = _lined_spread(patch.element, patch.lining)
         before = _factor(_reduction_db(patch.element)) * patch.area_m2 / total
         after = _factor(_after_db(patch.element, patch.lining)) * patch.area_m2 / total
         basis = "known reduction" if isinstance(patch.element, KnownElement) else "finite-size plate and cavity model"
-        found.append(Path(patch.name, patch.name, "direct", before, after, basis, spread, notices))
+        found.append(
+            Path(
+                patch.name,
+                patch.name,
+                "direct",
+                before,
+                after,
+                basis,
+                spread,
+                spread_after,
+                tuple(dict.fromkeys(notices + notices_after)),
+            )
+        )
     return found
 
 
@@ -237,6 +265,7 @@ def _flanking(path: FlankingPath, wall: _Wall) -> list[Path]:
                 _factor(before + gain),
                 basis,
                 FLANKING_UNCERTAINTY_DB,
+                FLANKING_UNCERTAINTY_DB,
             )
         )
     return found
@@ -245,7 +274,16 @@ def _flanking(path: FlankingPath, wall: _Wall) -> list[Path]:
 def _side(path: SidePath, separating_m2: float) -> Path:
     before = path.before.transmission_area_m2() / separating_m2
     after = before if path.after is None else path.after.transmission_area_m2() / separating_m2
-    return Path(path.name, path.name, path.kind, before, after, path.before.basis, path.before.uncertainty_db)
+    return Path(
+        path.name,
+        path.name,
+        path.kind,
+        before,
+        after,
+        path.before.basis,
+        path.before.uncertainty_db,
+        path.before.uncertainty_db,
+    )
 
 
 def _elements(room: ReceivingRoom) -> list[Element]:

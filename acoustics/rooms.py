@@ -10,7 +10,7 @@ from .bands import a_weighted_shares
 from .errors import Notice
 from .paths import Path, ReceivingRoom, named_paths
 from .ratings import rate_airborne
-from .uncertainty import MEASUREMENT_IN_SITU_DB
+from .uncertainty import BAND_UNCERTAINTY_DB, MEASUREMENT_IN_SITU_DB, OTHER_PATHS_BAND_FACTOR, TYPICAL_DB
 
 FLOOR_DB = 120.0
 """Reductions are reported up to this value; an absent path has it."""
@@ -39,13 +39,14 @@ class PathResult:
 
 @dataclass(frozen=True, kw_only=True)
 class RoomResult:
-    """Standardised level difference D_nT (21,) and its rating; `uncertainty_db` is a standard uncertainty."""
+    """Standardised level difference D_nT (21,) and its rating, with standard uncertainties of both."""
 
     standardized_db: tuple[float, ...]
     weighted_db: int
     c_db: int
     ctr_db: int
     uncertainty_db: float
+    band_uncertainty_db: tuple[float, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,21 +60,38 @@ class Prediction:
     limit_text: str
 
 
-def _room_result(factor: np.ndarray, volume_m3: float, area_m2: float, spread_db: float) -> RoomResult:
-    standardized = -10.0 * np.log10(factor) + 10.0 * np.log10(0.32 * volume_m3 / area_m2)
+def _standardized_db(factor: np.ndarray, room: ReceivingRoom) -> np.ndarray:
+    """D_nT = R' + 10 lg(0.32 V / S) (ISO 12354-1, 4.1)."""
+    return -10.0 * np.log10(factor) + 10.0 * np.log10(0.32 * room.volume_m3 / room.separating_area_m2)
+
+
+def _room_result(
+    room: ReceivingRoom, factors: np.ndarray, spreads_db: np.ndarray, band_spreads_db: np.ndarray
+) -> RoomResult:
+    """Sum the paths (P, 21). They err independently, so the share of each is the sensitivity of the level to it."""
+    energy = factors @ a_weighted_shares(room.spectrum)
+    shares, band_shares = energy / energy.sum(), factors / factors.sum(axis=0)
+    standardized = _standardized_db(factors.sum(axis=0), room)
     rating = rate_airborne(tuple(standardized.tolist()))
+    band_spread = np.sqrt(np.sum((band_shares * band_spreads_db) ** 2, axis=0) + MEASUREMENT_IN_SITU_DB**2)
     return RoomResult(
         standardized_db=tuple(standardized.tolist()),
         weighted_db=rating.weighted_db,
         c_db=rating.c_db,
         ctr_db=rating.ctr_db,
-        uncertainty_db=spread_db,
+        uncertainty_db=float(np.sqrt(np.sum((shares * spreads_db) ** 2) + MEASUREMENT_IN_SITU_DB**2)),
+        band_uncertainty_db=tuple(band_spread.tolist()),
     )
 
 
-def _combined_spread_db(shares: np.ndarray, spreads: np.ndarray) -> float:
-    """Paths err independently: their share of the energy is the sensitivity of the level to each."""
-    return float(np.sqrt(np.sum((shares * spreads) ** 2) + MEASUREMENT_IN_SITU_DB**2))
+def _band_spreads_db(paths: list[Path], spreads_db: np.ndarray) -> np.ndarray:
+    """Standard uncertainty (P, 21) of each path by band: that of elements for direct paths, wider for the rest."""
+    own = np.array(BAND_UNCERTAINTY_DB)
+    rows = [
+        np.full(21, spread * OTHER_PATHS_BAND_FACTOR) if p.kind != "direct" else own * max(spread, 0.5) / TYPICAL_DB
+        for p, spread in zip(paths, spreads_db, strict=True)
+    ]
+    return np.stack(rows)
 
 
 def _reported(factor: np.ndarray) -> tuple[float, ...]:
@@ -93,10 +111,10 @@ def predict_room(room: ReceivingRoom) -> Prediction:
     share_before, share_after = energy_before / energy_before.sum(), energy_after / energy_after.sum()
     band_before, band_after = before / before.sum(axis=0), after / after.sum(axis=0)
     spreads = np.array([p.uncertainty_db for p in paths])
-    area = room.separating_area_m2
-    results = tuple(
-        _room_result(total.sum(axis=0), room.volume_m3, area, _combined_spread_db(shares, spreads))
-        for total, shares in ((before, share_before), (after, share_after))
+    spreads_after = np.array([p.uncertainty_after_db for p in paths])
+    results = (
+        _room_result(room, before, spreads, _band_spreads_db(paths, spreads)),
+        _room_result(room, after, spreads_after, _band_spreads_db(paths, spreads_after)),
     )
     reported = tuple(
         PathResult(
@@ -152,7 +170,7 @@ def limit_sentence(paths: list[Path], room: ReceivingRoom, before: RoomResult, a
     if not np.any(rest):
         bound = "no other path is described, so nothing but the wall limits it"
     else:
-        ceiling = _room_result(rest, room.volume_m3, room.separating_area_m2, 0.0).weighted_db
+        ceiling = rate_airborne(tuple(_standardized_db(rest, room).tolist())).weighted_db
         bound = f"lining the separating wall alone could gain at most {max(ceiling - before.weighted_db, 0)} dB"
     state = f"The treatment gains {gain} dB; after it" if treated else "As it is,"
     return f"{state} {name} carries most of what is heard ({share:.0f} %); {bound}."

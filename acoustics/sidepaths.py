@@ -174,4 +174,6 @@ def slit_factor(width_m: float, depth_m: float, frequency_hz: np.ndarray) -> np.
     bend = np.clip(np.cos(k * end) ** 2, 0.05, None)
     loss = 0.02  # friction in narrow gaps keeps the resonances finite (common practice)
     bottom = (np.sin(phase) ** 2 + loss * phase) / bend + k * k / 2.0 * (1.0 + np.cos(phase) * np.cos(k * length))
-    return np.minimum(8.0 * k * bend / (2.0 * bottom), 10.0)
+    narrow = np.minimum(8.0 * k * bend / (2.0 * bottom), 10.0)
+    thin = 1.0 / (1.0 + k**4)  # wider than a wavelength it is an opening, which lets everything through
+    return thin * narrow + (1.0 - thin)

@@ -199,7 +199,9 @@ def _lined_frame(batch: Batch, *, base: int) -> np.ndarray:
     bare = batch.over_ranges(lambda a: a.through([body(a)], []))
     lined = batch.over_ranges(lambda a: a.through([body(a), batch.impedance(a, third)], [cavity.space]))
     if cavity.tie is not None and not cavity.tie.spring_pa_m:
-        lined = lined + _bridge(batch, other) * bare / batch.over_ranges(lambda a: a.through([batch.impedance(a, near)], []))
+        lined = lined + _bridge(batch, other) * bare / batch.over_ranges(
+            lambda a: a.through([batch.impedance(a, near)], [])
+        )
     framed = _pair(batch, base) + _bridge(batch, base)
     return framed * lined / bare
 

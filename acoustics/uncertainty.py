@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from .errors import Notice
 from .inputs import Element
 
@@ -13,6 +15,18 @@ CLASS_RMS_DB: dict[str, float] = {
     "masonry": 2.9, "single_light": 2.5, "timber_frame": 3.6, "steel_stud": 2.9, "resilient_bar": 2.5,
     "lining": 4.3, "separated": 5.1, 
 }  # fmt: skip
+OCTAVE_RMS_DB: tuple[float, ...] = (6.0, 5.5, 4.1, 4.3, 4.8, 4.3, 6.0)
+"""The same by octave, 63 to 4000 Hz, over all classes: the classes have too few octave rows each."""
+
+BAND_UNCERTAINTY_DB: tuple[float, ...] = tuple(np.interp(np.arange(21), np.arange(7) * 3 + 1, OCTAVE_RMS_DB).tolist())
+"""Standard uncertainty by third octave in dB; below 63 Hz no measured case was found and the last value is held."""
+
+OTHER_PATHS_BAND_FACTOR = 1.5
+"""Bands of flanking and side paths scatter more than their single numbers (common practice)."""
+
+TYPICAL_DB = 3.0
+"""Standard deviation of the single number over all classes, to which the values by band belong."""
+
 UNVALIDATED_DB = 5.0
 """No published case of this kind was available: the value is a judgement, wider than any validated class."""
 
