@@ -70,7 +70,7 @@ def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
     filled = _column([min(g.fill.thickness_mm / g.depth_mm, 1.0) if g.fill else 0.0 for g in gaps])
     heavy = elements[0].leaves[i].is_masonry and elements[0].leaves[i + 1].is_masonry
     tie = tie_of(gaps[0].connection, constants, masonry=heavy)
-    lateral = constants.lateral_filled if gaps[0].fill else 1.0
+    lateral = constants.lateral_hz if gaps[0].fill else 0.0
     return Cavity(depth, filled, Space(fluids, lateral, tie.spring_pa_m if tie else 0.0), tie)
 
 
@@ -95,7 +95,8 @@ class Batch:
                 AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / self.cavities[0].depth + self.cavities[0].space.spring_pa_m
             )
         plates = [(p.mass, p.stiffness) for p in self.leaves[:2]]
-        self.ranges = angle_ranges(grid, plates, springs, (self.length, self.height))
+        tie = self.cavities[0].space.spring_pa_m if self.cavities else 0.0
+        self.ranges = angle_ranges(grid, plates, springs, tie, (self.length, self.height))
 
     def _strips(self) -> list[np.ndarray | None]:
         """Angular resonance (N, F) of the board strips between rigid supports, per leaf."""
@@ -118,9 +119,9 @@ class Batch:
         return angles.impedance(self.leaves[i].mass, self.leaves[i].stiffness, self.strips[i])
 
 
-def _free_waves(batch: Batch) -> np.ndarray:
-    """Factor (N, F) of free bending waves of a single leaf below its critical frequency (ISO 12354-1, annex B)."""
-    plates, f = batch.leaves[0], batch.frequency
+def _free_waves(batch: Batch, i: int) -> np.ndarray:
+    """Factor (N, F) of free bending waves of leaf i alone below its critical frequency (ISO 12354-1, annex B)."""
+    plates, f = batch.leaves[i], batch.frequency
     fc = critical_frequency_hz(plates.mass, plates.stiffness.real)
     loss = plates.stiffness.imag / plates.stiffness.real
     sigma = radiation_of_free_waves(f, fc, batch.length, batch.height)
@@ -147,6 +148,10 @@ def _airborne(batch: Batch, angles: Angles) -> np.ndarray:
         if below.max() > 1e-6:
             limp = angles.limp(sum(plates.mass for plates in batch.leaves))
             factor = factor + below * np.maximum(limp - factor, 0.0)
+    for i, plates in enumerate(batch.leaves):
+        if plates.masonry:
+            # What free waves add to a wall by itself they add to the lined wall too.
+            factor = factor * (1.0 + _free_waves(batch, i)[:, angles.span] / angles.single(impedances[i]))
     if len(batch.leaves) == 2:
         factor = factor + _reverberant(batch, angles, impedances)
     return factor
@@ -169,7 +174,7 @@ def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
     if len(batch.leaves) == 2:
         return factor + _bridge(batch, 0)
     if len(batch.leaves) == 3:
-        return _lined_frame(batch, base=tied[0])
+        return _lined_frame(batch, factor, base=tied[0])
     for j in tied:
         factor = factor * (1.0 + _bridge(batch, j) / np.maximum(_pair(batch, j), 1e-25))
     return factor
@@ -181,12 +186,13 @@ def _bridge(batch: Batch, j: int) -> np.ndarray:
     return bridge_factor(cavity.tie, first, second, cavity.depth, batch.frequency, batch.constants, size)
 
 
-def _lined_frame(batch: Batch, *, base: int) -> np.ndarray:
+def _lined_frame(batch: Batch, airborne: np.ndarray, *, base: int) -> np.ndarray:
     """Factor (N, F) of a framed pair of leaves with a third before or behind it.
 
     The frame makes the pair act on the second cavity as one body, so the third leaf is reckoned as a lining on a limp
-    base of the pair's whole mass: the pair's own factor, times what the lining makes of that base. The rule is ours,
-    by analogy with linings on a heavy base (ISO 12354-1); no published triple construction was found to try it on.
+    base of the pair's whole mass: the pair's own factor, times what the lining makes of that base, and never less than
+    the airborne factor of all three. The rule is ours, by analogy with linings on a heavy base (ISO 12354-1), and on
+    the cautious side; no published triple construction was found to try it on.
     """
     other = 1 - base
     third, near = (2, 1) if base == 0 else (0, 1)
@@ -203,7 +209,7 @@ def _lined_frame(batch: Batch, *, base: int) -> np.ndarray:
             lambda a: a.through([batch.impedance(a, near)], [])
         )
     framed = _pair(batch, base) + _bridge(batch, base)
-    return framed * lined / bare
+    return np.maximum(airborne, framed * lined / bare)
 
 
 def _pair(batch: Batch, j: int) -> np.ndarray:
@@ -223,7 +229,7 @@ def batch_reduction_db(elements: Sequence[Element], grid: Grid, constants: Const
     """Sound reduction index (N, 21) in dB of elements of one topology, before any anchoring of masonry."""
     batch = Batch(elements, grid, constants)
     if len(batch.leaves) == 1:
-        factor = batch.over_ranges(lambda a: a.through([batch.impedance(a, 0)], [])) + _free_waves(batch)
+        factor = batch.over_ranges(lambda a: a.through([batch.impedance(a, 0)], [])) + _free_waves(batch, 0)
         if batch.leaves[0].masonry:
             factor = factor + 10.0 ** (-constants.masonry_leak_db / 10.0)
     else:
