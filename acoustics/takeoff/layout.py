@@ -18,7 +18,7 @@ from acoustics.takeoff.search import Search
 from acoustics.takeoff.stack import Stack, first_draws, make_stack
 
 HOUSE_RULES = BoardRules()
-ROUNDS_PER_SECOND = 600  # work limit, so that the same seed gives the same answer on any machine in time
+ROUNDS_PER_SECOND = 2000  # work limit, so that the same seed gives the same answer on any machine in time
 
 
 def lay_boards(

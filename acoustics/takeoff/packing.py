@@ -26,8 +26,8 @@ from acoustics.takeoff.fill import (
 from acoustics.takeoff.lp import Deadline
 
 BOUND_SHARE, MOST_BOUND_SECONDS = 0.4, 4.0
-WARMTH = 0.01  # how much emptier sheets may get in a step, as in annealing
-ROUNDS_PER_SECOND = 12_000  # work limit: the same seed gives the same plan wherever it is met in time
+WARMTH = 0.006  # how much emptier sheets may get in a step, falling to nought as in annealing
+ROUNDS_PER_SECOND = 15_000  # work limit: the same seed gives the same plan wherever it is met in time
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def gather(
         if not fill(loose, opener, yard.kerf, rng.randrange(3), fresh, len(picked) if not several else 1 << 30):
             continue
         change = yard.cost(fresh) - yard.cost(picked)
-        slack = WARMTH * math.log(rng.random() + 1e-9)
+        slack = WARMTH * (1 - turn / rounds) * math.log(rng.random() + 1e-9)
         if change < 0 or (change == 0 and gathered(fresh) - gathered(picked) >= slack):
             gone = {id(box) for box in picked}
             now = [box for box in now if id(box) not in gone] + fresh
