@@ -17,10 +17,11 @@ Fluid = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 @dataclass(frozen=True)
 class Space:
-    """What lies between two leaves: fluids, how freely sound runs along them, and a spring in Pa/m beside them."""
+    """What lies between two leaves: fluids, the frequency from which sound runs along them, and a
+    spring in Pa/m beside them."""
 
     fluids: list[Fluid]
-    lateral: float = 1.0
+    lateral_hz: float = 0.0
     spring_pa_m: float = 0.0
 
 
@@ -93,7 +94,10 @@ class Angles:
 
     def _layers(self, space: Space) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """The layers of a space from the receiving side."""
-        s = self.s if space.lateral == 1.0 else self.s * REAL(space.lateral)
+        s = self.s
+        if space.lateral_hz:
+            ratio2 = (self.omega / (2.0 * np.pi * space.lateral_hz)) ** 2
+            s = s * _real(ratio2 / (1.0 + ratio2))
         if space.spring_pa_m:
             yield self._sprung(space, s)
             return
@@ -115,7 +119,7 @@ class Angles:
         density, wave2, depth = fluid
         real, loss = _normal(wave2[:, self.span], s)
         way = _real(self.wavenumber * depth)
-        x, y = real * way, np.minimum(loss * way, REAL(30.0))
+        x, y = real * way, np.minimum(loss * way, REAL(15.0))
         grow = np.exp(y) * REAL(0.5)
         fade = REAL(0.25) / grow
         cosh, sinh, cos, sin = grow + fade, grow - fade, np.cos(x), np.sin(x)
@@ -163,11 +167,16 @@ def _normal(wave2: np.ndarray, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def peaked_nodes(
-    grid: Grid, span: slice, leaves: Sequence[tuple[np.ndarray, np.ndarray]], springs: np.ndarray | float
+    grid: Grid,
+    span: slice,
+    leaves: Sequence[tuple[np.ndarray, np.ndarray]],
+    springs: np.ndarray | float,
+    tie_pa_m: float = 0.0,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Angle nodes and weights (N, F, A) that resolve the coincidence of each leaf (mass (N, 1), stiffness (N, F)).
 
-    `springs` is the stiffness in N/m3 of the cavity beside the leaves, which moves their peaks a little.
+    `springs` is the stiffness in N/m3 of the cavity beside the leaves, which moves their peaks a little. A tie splits
+    them: the leaves swing together at coincidence and against each other below it.
     """
     frequency = grid.frequency_hz[None, span]
     omega = 2.0 * np.pi * frequency
@@ -180,6 +189,9 @@ def peaked_nodes(
         shift = springs / (omega**2 * mass)
         # Equal leaves get unequal widths, so that the nodes of the second add to those of the first.
         width = (0.8 + 0.7 * i) * centre * (loss + air + shift) / 2.0 + np.maximum(centre - 1.0, 0.0)
+        if tie_pa_m and i == 1:
+            apart = 1.0 - tie_pa_m * (1.0 / leaves[0][0] + 1.0 / mass) / omega**2
+            centre = np.where(apart > 0.0, centre * np.sqrt(np.maximum(apart, 0.0)), centre)
         centres.append(np.minimum(centre, 1.0).astype(REAL))
         widths.append(np.clip(width, 1e-5, 3.0).astype(REAL))
     return angle_nodes(grid, centres, widths)
@@ -189,6 +201,7 @@ def angle_ranges(
     grid: Grid,
     leaves: Sequence[tuple[np.ndarray, np.ndarray]],
     springs: np.ndarray | float,
+    tie_pa_m: float,
     size: tuple[np.ndarray, np.ndarray],
 ) -> list[Angles]:
     """Plain nodes where every leaf is far below coincidence, peaked nodes above."""
@@ -200,5 +213,5 @@ def angle_ranges(
         ranges.append(Angles(grid, slice(0, start), grid.plain_rule, size))
     if start < len(grid.frequency_hz):
         span = slice(start, len(grid.frequency_hz))
-        ranges.append(Angles(grid, span, peaked_nodes(grid, span, leaves, springs), size))
+        ranges.append(Angles(grid, span, peaked_nodes(grid, span, leaves, springs, tie_pa_m), size))
     return ranges

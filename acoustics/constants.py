@@ -22,7 +22,7 @@ class Constants:
     masonry_shear: float = 0.7494
     masonry_leak_db: float = 67.23
     cavity_loss: float = 0.1821
-    lateral_filled: float = 0.5497
+    lateral_hz: float = 400.0
     empty_resistivity: float = 43.44
     empty_resistivity_depth: float = 0.9799
     reverberant_db: float = 13.53
@@ -74,7 +74,7 @@ PRIORS: tuple[Prior, ...] = (
     Prior("masonry_shear", 0.7, 0.4, 0.1, 1.0, True, "Mindlin's 0.86 for a homogeneous plate; mortar joints make masonry softer in shear"),
     Prior("masonry_leak_db", 68.0, 3.0, 55.0, 90.0, False, "pores, cracks and joints of bare masonry; measured walls level off at 55 to 70 dB"),
     Prior("cavity_loss", 0.2, 0.25, 0.02, 0.5, True, "loss of the air spring, 0.1 to 0.3 in double walls; from memory"),
-    Prior("lateral_filled", 0.6, 0.25, 0.0, 1.0, False, "1: sound runs freely along the cavity, 0: absorber and framing hold it where it enters"),
+    Prior("lateral_hz", 400.0, 0.6, 50.0, 3000.0, True, "half a wave between frames 0.4 to 0.6 m apart is 290 to 430 Hz; below it sound cannot run along the cavity"),
     Prior("empty_resistivity", 80.0, 0.6, 5.0, 500.0, True, "absorption of frames and edges in an empty cavity; no source found"),
     Prior("empty_resistivity_depth", 1.0, 0.3, 0.0, 2.0, False, "shape of the above with depth"),
     Prior("reverberant_db", 9.0, 3.0, 3.0, 15.0, False, "statistical energy analysis of the cavity gives 6 to 12 dB"),

@@ -111,5 +111,5 @@ def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray])
 _block = np.empty(3_900_000)
 del _block
 
-FINE = Grid(per_band=4, smooth=10, grazing=12, peak=12, batch=32)
+FINE = Grid(per_band=5, smooth=8, grazing=10, peak=10, batch=32)
 SEARCH = Grid(per_band=2, smooth=3, grazing=4, peak=3, batch=128)

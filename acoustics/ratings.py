@@ -253,3 +253,10 @@ def combined_rating_db(reduction_db: np.ndarray, *, traffic: bool = False) -> np
     """X_A1 (or X_A2 when `traffic`) over 100 to 3150 Hz of 21 bands on the last axis, unrounded, in dB."""
     spectrum = CTR_SPECTRUM_DB[3:19] if traffic else C_SPECTRUM_DB[100, 3150]
     return adaptation_db(np.asarray(reduction_db, float)[..., 3:19], spectrum)
+
+
+def weighted_c_ctr_db(reduction_db: np.ndarray) -> tuple[int, int, int]:
+    """Weighted value, C and C_tr in whole dB of 21 bands: rate_airborne without the enlarged ranges."""
+    weighted = int(airborne_weighted_db(reduction_db))
+    c, ctr = (int(_half_up(combined_rating_db(reduction_db, traffic=t))) - weighted for t in (False, True))
+    return weighted, c, ctr

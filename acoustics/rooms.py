@@ -9,7 +9,7 @@ import numpy as np
 from .bands import a_weighted_shares
 from .errors import Notice
 from .paths import Path, ReceivingRoom, named_paths
-from .ratings import rate_airborne
+from .ratings import airborne_weighted_db, weighted_c_ctr_db
 from .uncertainty import BAND_UNCERTAINTY_DB, MEASUREMENT_IN_SITU_DB, OTHER_PATHS_BAND_FACTOR, TYPICAL_DB
 
 FLOOR_DB = 120.0
@@ -72,13 +72,13 @@ def _room_result(
     energy = factors @ a_weighted_shares(room.spectrum)
     shares, band_shares = energy / energy.sum(), factors / factors.sum(axis=0)
     standardized = _standardized_db(factors.sum(axis=0), room)
-    rating = rate_airborne(tuple(standardized.tolist()))
+    weighted, c, ctr = weighted_c_ctr_db(standardized)
     band_spread = np.sqrt(np.sum((band_shares * band_spreads_db) ** 2, axis=0) + MEASUREMENT_IN_SITU_DB**2)
     return RoomResult(
         standardized_db=tuple(standardized.tolist()),
-        weighted_db=rating.weighted_db,
-        c_db=rating.c_db,
-        ctr_db=rating.ctr_db,
+        weighted_db=weighted,
+        c_db=c,
+        ctr_db=ctr,
         uncertainty_db=float(np.sqrt(np.sum((shares * spreads_db) ** 2) + MEASUREMENT_IN_SITU_DB**2)),
         band_uncertainty_db=tuple(band_spread.tolist()),
     )
@@ -170,7 +170,7 @@ def limit_sentence(paths: list[Path], room: ReceivingRoom, before: RoomResult, a
     if not np.any(rest):
         bound = "no other path is described, so nothing but the wall limits it"
     else:
-        ceiling = rate_airborne(tuple(_standardized_db(rest, room).tolist())).weighted_db
+        ceiling = int(airborne_weighted_db(_standardized_db(rest, room)))
         bound = f"lining the separating wall alone could gain at most {max(ceiling - before.weighted_db, 0)} dB"
     state = f"The treatment gains {gain} dB; after it" if treated else "As it is,"
     return f"{state} {name} carries most of what is heard ({share:.0f} %); {bound}."

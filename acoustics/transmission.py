@@ -127,7 +127,7 @@ def _free_waves(batch: Batch, i: int) -> np.ndarray:
     sigma = radiation_of_free_waves(f, fc, batch.length, batch.height)
     shape = (batch.length + batch.height) ** 2 / (batch.length**2 + batch.height**2)
     factor = (2.0 * AIR_IMPEDANCE_PA_S_M / (batch.omega * plates.mass)) ** 2 * shape * np.sqrt(fc / f) * sigma**2 / loss
-    return factor / (1.0 + (f / (0.9 * fc)) ** 12)  # above, the forced waves already hold them
+    return factor / (1.0 + (f / (0.7 * fc)) ** 12)  # nearer to coincidence the forced waves already hold them
 
 
 def _double(batch: Batch) -> np.ndarray:

@@ -26,6 +26,8 @@ from acoustics import (
     improvement_db,
     predict_room,
 )
+from acoustics.bands import EXACT_HZ
+from acoustics.sidepaths import slit_factor
 
 
 def brick(thickness_mm: float) -> Element:
@@ -151,3 +153,49 @@ def test_errors_name_the_field():
     with pytest.raises(InputError) as caught:
         Lining(gaps=(), leaves=())
     assert caught.value.field == "leaves"
+
+
+def test_a_slit_is_an_opening_once_it_is_wide():
+    wide = slit_factor(0.5, 0.1, EXACT_HZ[10:])
+    np.testing.assert_allclose(wide, 1.0, atol=0.05)
+    assert np.all(slit_factor(0.003, 0.215, EXACT_HZ) <= 10.0)
+
+
+def test_a_slit_resonates_in_its_depth():
+    # Half a wavelength fits depth and ends: 343 / (2 x 0.215) = 798 Hz less the end corrections (Gomperts).
+    frequency = np.arange(300.0, 1000.0, 5.0)
+    peak = frequency[np.argmax(slit_factor(0.003, 0.215, frequency))]
+    assert 700 < peak < 798
+
+
+def test_sealing_a_leak_takes_it_out_of_the_room():
+    area = Leak(area_mm2=200).transmission_area_m2()
+    sealed = Leak(area_mm2=200, sealed=True).transmission_area_m2()
+    assert np.all(sealed < area)
+    assert np.all(10 * np.log10(area / sealed)[8:] > 20)
+
+
+def test_other_kinds_of_cavity_follow_the_same_model():
+    flue = replace(VOID, kind="flue", link=brick(102), link_area_m2=1.5)
+    open_flue = replace(flue, receiving_skin=None)
+    assert np.all(flue.transmission_area_m2() < open_flue.transmission_area_m2())
+    assert SidePath(name="flue", before=flue).kind == "flue"
+    lined_void = replace(VOID, receiving_lining=LINING)
+    gain = 10 * np.log10(VOID.transmission_area_m2() / lined_void.transmission_area_m2())
+    assert np.mean(gain[6:]) > 10
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"kind": "tunnel"},
+        {"link_area_m2": -1},
+        {"absorption": 0},
+        {"source_area_m2": float("nan")},
+        {"receiving_skin": None, "receiving_lining": LINING},
+    ],
+)
+def test_bad_cavities_name_the_field(changes):
+    with pytest.raises(InputError) as caught:
+        replace(VOID, **changes)
+    assert caught.value.field in changes

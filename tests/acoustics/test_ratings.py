@@ -14,6 +14,7 @@ from acoustics.ratings import (
     adaptation_db,
     airborne_weighted_db,
     stc_db,
+    weighted_c_ctr_db,
 )
 
 # ISO 717-1:2020, annex C, table C.1: R_w(C; C_tr) = 30(-2; -3), sum of unfavourable deviations 31.8 dB.
@@ -138,6 +139,14 @@ def test_the_closed_form_agrees_with_a_plain_search():
         whole = np.floor(values + 0.5)
         contour = np.array([-16, -13, -10, -7, -4, -1, 0, 1, 2, 3, 4, 4, 4, 4, 4, 4])
         assert stc_db(values) == _plain_search(whole, contour, 32.0, 8.0)
+
+
+def test_the_short_rating_is_the_same():
+    random = np.random.default_rng(7)
+    for _ in range(50):
+        values = random.uniform(20, 80, 21)
+        rating = rate_airborne(values.tolist())
+        assert weighted_c_ctr_db(values) == (rating.weighted_db, rating.c_db, rating.ctr_db)
 
 
 @pytest.mark.parametrize(
