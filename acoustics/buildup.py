@@ -65,14 +65,14 @@ def _bare_weighted_db(
     """The entries for masonry leaves of given sizes; what is missing is worked out together."""
     if len(_BARE_WEIGHTED_DB) > MOST_KEPT:
         _BARE_WEIGHTED_DB.clear()
-    missing = [
-        (leaf, size) for leaf, size in dict.fromkeys(heavy) if (leaf, size, grid, constants) not in _BARE_WEIGHTED_DB
-    ]
+    keys = [(leaf, size, grid, constants) for leaf, size in dict.fromkeys(heavy)]
+    found = {key: kept for key in keys if (kept := _BARE_WEIGHTED_DB.get(key)) is not None}
+    missing = [key for key in keys if key not in found]
     if missing:
-        bare = _in_batches_db([Element(leaves=(leaf,), size_m=size) for leaf, size in missing], grid, constants)
-        for (leaf, size), weighted in zip(missing, airborne_weighted_db(bare, whole=False), strict=True):
-            _BARE_WEIGHTED_DB[leaf, size, grid, constants] = float(weighted)
-    return _BARE_WEIGHTED_DB
+        bare = _in_batches_db([Element(leaves=(leaf,), size_m=size) for leaf, size, *_ in missing], grid, constants)
+        found.update(zip(missing, airborne_weighted_db(bare, whole=False).tolist(), strict=True))
+        _BARE_WEIGHTED_DB.update(found)
+    return found
 
 
 def _anchors_db(elements: Sequence[Element], grid: Grid, constants: Constants) -> np.ndarray:
@@ -121,9 +121,12 @@ def keep_reductions(elements: Iterable[Element]) -> None:
 
 def element_reduction_db(element: Element) -> np.ndarray:
     """Sound reduction index (21,) in dB of one element, kept for the next time."""
-    if element not in _REDUCTIONS_DB:
-        keep_reductions([element])
-    return _REDUCTIONS_DB[element]
+    found = _REDUCTIONS_DB.get(element)
+    if found is None:
+        found = reductions_db([element])[0]
+        found.setflags(write=False)
+        _REDUCTIONS_DB[element] = found
+    return found
 
 
 def forget() -> None:

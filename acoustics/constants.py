@@ -12,35 +12,36 @@ from dataclasses import dataclass
 class Constants:
     """Values shared by all constructions; none belongs to a single one."""
 
-    board_loss: float = 0.0169
-    stack_loss: float = 0.008036
-    edge_loss: float = 0.9425
-    edge_loss_mass: float = -0.566
-    mass_law_pull: float = 0.7418
-    mass_law_db: float = 46.62
-    mass_law_slope: float = 16.59
-    masonry_shear: float = 0.7494
-    masonry_leak_db: float = 67.23
-    cavity_loss: float = 0.1821
-    lateral_hz: float = 400.0
-    empty_resistivity: float = 43.44
-    empty_resistivity_depth: float = 0.9799
-    reverberant_db: float = 13.53
-    empty_absorption: float = 0.1232
-    strip_timber: float = 1.656
-    strip_bar: float = 1.3
-    strip_joist: float = 1.232
-    strip_steel: float = 0.1986
-    joist_mass_kg_m: float = 1.191
-    resonant_share: float = 0.3452
-    screw_pitch_m: float = 0.3597
-    bar_compliance: float = 2.004e-06
-    steel_compliance: float = 6.009e-07
-    steel_stiffening: float = 1.103
-    staggered_db: float = 4.184
-    separate_db: float = 13.95
-    ceiling_db: float = 54.97
-    ceiling_slope_db: float = 20.07
+    board_loss: float = 0.01606
+    stack_loss: float = 0.008633
+    edge_loss: float = 0.9572
+    edge_loss_mass: float = -0.5071
+    size_loss: float = 1.0
+    mass_law_pull: float = 0.6962
+    mass_law_db: float = 46.68
+    mass_law_slope: float = 15.81
+    masonry_shear: float = 0.6351
+    masonry_leak_db: float = 67.04
+    cavity_loss: float = 0.1855
+    lateral_hz: float = 446
+    empty_resistivity: float = 53.19
+    empty_resistivity_depth: float = 0.9929
+    reverberant_db: float = 13.78
+    empty_absorption: float = 0.1244
+    strip_timber: float = 1.607
+    strip_bar: float = 1.319
+    strip_joist: float = 1.261
+    strip_steel: float = 0.1932
+    joist_mass_kg_m: float = 1.285
+    resonant_share: float = 0.3672
+    screw_pitch_m: float = 0.362
+    bar_compliance: float = 1.906e-06
+    steel_compliance: float = 6.105e-07
+    steel_stiffening: float = 1.061
+    staggered_db: float = 4.025
+    separate_db: float = 14.09
+    ceiling_db: float = 55.11
+    ceiling_slope_db: float = 19.61
     ceiling_cap_db: float = 95.0
 
 
@@ -68,6 +69,7 @@ PRIORS: tuple[Prior, ...] = (
     Prior("stack_loss", 0.008, 0.5, 0.001, 0.03, True, "friction between loosely screwed boards; no source found"),
     Prior("edge_loss", 1.0, 0.4, 0.2, 2.0, True, "total loss in situ 1 / sqrt(f), Craik, from memory"),
     Prior("edge_loss_mass", 0.0, 0.4, -1.0, 1.0, False, "heavier walls lose less through their edges; ISO 12354-1 annex C has the opposite sign in the laboratory"),
+    Prior("size_loss", 1.0, 0.5, 0.05, 5.0, True, "a wall of few wavelengths cannot follow coincidence sharply: width 1 / kL of its window"),
     Prior("mass_law_pull", 0.5, 0.2, 0.0, 1.0, False, "0 trusts the plate model, 1 the mass law"),
     Prior("mass_law_db", 47.5, 1.0, 43.0, 52.0, False, "weighted reduction at 200 kg/m2: 21.65 lg m - 2.3, UK mass law, from memory"),
     Prior("mass_law_slope", 20.0, 3.0, 10.0, 38.0, False, "21.65 UK mass law; 30.9 and 37.5 in German and European formulas"),

@@ -14,6 +14,9 @@ from .inputs import Damping, Layer, Leaf
 MODULUS_RATIO = 2.5
 """Plate modulus over shear modulus for a Poisson ratio of 0.2."""
 
+NOMINAL_SIZE_M = 3.3
+"""Square root of the area of a usual test wall."""
+
 LEAST_LOSS = 0.005
 """Joints and edges damp every built-in leaf at least this much (Hopkins 2007: bare panels measure 0.005 and up)."""
 
@@ -67,6 +70,16 @@ def thick_plate_rigidity_nm(
 def masonry_edge_loss(mass_kg_m2: float, frequency_hz: np.ndarray, constants: Constants) -> np.ndarray:
     """Loss through the edges of a wall built into its surroundings; the form follows ISO 12354-1, annex C."""
     return constants.edge_loss * (mass_kg_m2 / 300.0) ** constants.edge_loss_mass / np.sqrt(frequency_hz)
+
+
+def finite_size_loss(frequency_hz: np.ndarray, critical_hz: np.ndarray, constants: Constants) -> np.ndarray:
+    """Width that a wall of 3.3 m adds to its coincidence, as a loss factor; only where few waves fit and near it.
+
+    A finite plate answers to a band of wavenumbers about 1 / L wide (spatial windowing, Villot and others 2001).
+    Far above coincidence the widening leaves the sum over angles as it is.
+    """
+    width = constants.size_loss * SOUND_SPEED_M_S / (2.0 * np.pi * frequency_hz * NOMINAL_SIZE_M)
+    return width / (1.0 + (frequency_hz / (1.5 * critical_hz)) ** 4)
 
 
 def damped_rigidity_nm(
@@ -127,7 +140,8 @@ def leaf_plate(leaf: Leaf, grid: Grid, constants: Constants) -> tuple[float, np.
         thick = thick_plate_rigidity_nm(
             max(rigidity, 1e-6), mass, leaf.thickness_mm / 1000.0, frequency, constants.masonry_shear
         )
-        stiffness = thick * (1.0 + 1j * (loss + masonry_edge_loss(mass, frequency, constants)))
+        widened = finite_size_loss(frequency, critical_frequency_hz(np.float64(mass), thick), constants)
+        stiffness = thick * (1.0 + 1j * (loss + masonry_edge_loss(mass, frequency, constants) + widened))
     elif leaf.joined == "bonded":
         stiffness = bonded_rigidity_nm(leaf.layers) * (1.0 + 1j * loss) + 0.0 * frequency
     else:
