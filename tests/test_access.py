@@ -19,7 +19,7 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from contractor.accounts.models import Role
-from contractor.catalogue.models import LabourAllowance, LabourFactor
+from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
 from contractor.jobs.services import noise_save
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import send
@@ -43,6 +43,7 @@ class World:
     person = cached_property(lambda self: factories.UserFactory())
 
     material = cached_property(lambda self: factories.MaterialFactory())
+    supplier = cached_property(lambda self: Supplier.objects.create(name=uuid4().hex))
     construction = cached_property(lambda self: factories.ConstructionFactory())
     build_up = cached_property(lambda self: factories.BuildUpFactory())
     rate = cached_property(lambda self: factories.LabourRateFactory())
@@ -168,6 +169,10 @@ TABLE: dict[str, Row] = {
     "catalogue:material-new": Row(NO_KEYS, OFFICE),
     "catalogue:material": Row(key("material_id"), OFFICE),
     "catalogue:material-delete": Row(key("material_id"), OFFICE_ACTS, post={}),
+    "catalogue:suppliers": Row(NO_KEYS, OFFICE),
+    "catalogue:supplier-new": Row(NO_KEYS, OFFICE),
+    "catalogue:supplier": Row(key("supplier_id"), OFFICE),
+    "catalogue:supplier-delete": Row(key("supplier_id"), OFFICE_ACTS, post={}),
     "catalogue:constructions": Row(NO_KEYS, OFFICE),
     "catalogue:construction-new": Row(NO_KEYS, OFFICE),
     "catalogue:construction": Row(key("construction_id"), OFFICE),

@@ -14,6 +14,7 @@ from contractor.catalogue.models import (
     LabourFactor,
     LabourRate,
     Material,
+    Supplier,
 )
 
 STALE_AFTER_DAYS = 90  # common practice: suppliers hold a price for a month or a quarter
@@ -117,6 +118,21 @@ def kinds_bought() -> list[tuple[str, str]]:
     """(value, label) of the kinds that hold something to buy, in the order of the lists."""
     held = set(bought().values_list("kind", flat=True).distinct())
     return [(value, label) for value, label in Material.Kind.choices if value in held]
+
+
+def suppliers() -> QuerySet[Supplier]:
+    """Every supplier with the number of materials bought there, as `bought_there`."""
+    return Supplier.objects.annotate(bought_there=Count("materials"))
+
+
+def supplier_for(supplier_id: int) -> Supplier:
+    return get_object_or_404(Supplier, pk=supplier_id)
+
+
+def unsupplied_kinds() -> list[tuple[str, str]]:
+    """(value, "Boards (4)") of the kinds with materials that nobody supplies yet, and how many."""
+    counts = dict(bought().filter(supplier=None).order_by().values_list("kind").annotate(Count("pk")))
+    return [(value, f"{label} ({counts[value]})") for value, label in Material.Kind.choices if value in counts]
 
 
 def uses_of(material: Material) -> list[Construction | BuildUp]:

@@ -23,8 +23,10 @@ from contractor.catalogue.models import (
     LabourFactor,
     LabourRate,
     Material,
+    Supplier,
 )
 from contractor.catalogue.seeding import DELETED, load_seed
+from contractor.catalogue.selectors import bought
 
 __all__ = ["load_seed"]
 
@@ -88,6 +90,30 @@ def prices_set(*, by: User, prices: dict[Material, Decimal | None], checked: set
 def material_delete(*, material: Material, by: User) -> None:
     """Raises InUse where a layer or fixing still uses it."""
     _delete(material, by)
+
+
+@transaction.atomic
+def supplier_save(*, by: User, supplier: Supplier | None = None, kinds: list[str] = (), **values) -> Supplier:
+    """Add a supplier or change one; what nobody supplies yet of the `kinds` of material is from now on bought there."""
+    is_new = supplier is None
+    supplier = supplier or Supplier()
+    _set(supplier, values)
+    _keep(supplier)
+    taken = bought().filter(supplier=None, kind__in=kinds).update(supplier=supplier)
+    record(user=by, action="supplier added" if is_new else "supplier changed", subject=supplier, materials_taken=taken)
+    return supplier
+
+
+@transaction.atomic
+def supplier_delete(*, supplier: Supplier, by: User) -> None:
+    """Raises InUse where a material is still bought there."""
+    subject = str(supplier)
+    try:
+        with transaction.atomic():
+            supplier.delete()
+    except ProtectedError as error:
+        raise InUse(supplier, _places(error.protected_objects, supplier)) from error
+    record(user=by, action="supplier deleted", subject=subject)
 
 
 @transaction.atomic

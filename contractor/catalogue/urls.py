@@ -1,6 +1,6 @@
 from django.urls import path
 
-from contractor.catalogue.views import build_ups, constructions, labour, materials, overview
+from contractor.catalogue.views import build_ups, constructions, labour, materials, overview, suppliers
 
 app_name = "catalogue"
 material_urls = [
@@ -9,6 +9,12 @@ material_urls = [
     path("materials/new/", materials.material_new, name="material-new"),
     path("materials/<int:material_id>/", materials.material, name="material"),
     path("materials/<int:material_id>/delete/", materials.material_delete, name="material-delete"),
+]
+supplier_urls = [
+    path("suppliers/", suppliers.supplier_list, name="suppliers"),
+    path("suppliers/new/", suppliers.supplier_new, name="supplier-new"),
+    path("suppliers/<int:supplier_id>/", suppliers.supplier, name="supplier"),
+    path("suppliers/<int:supplier_id>/delete/", suppliers.supplier_delete, name="supplier-delete"),
 ]
 construction_urls = [
     path("constructions/", constructions.construction_list, name="constructions"),
@@ -39,6 +45,7 @@ labour_urls = [
 urlpatterns = [
     path("", overview.overview, name="overview"),
     *material_urls,
+    *supplier_urls,
     *construction_urls,
     *build_up_urls,
     *labour_urls,

@@ -21,7 +21,10 @@ from contractor.catalogue.models import (
 from contractor.jobs.models import Job, NoiseHeard
 from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
+# Columns that change no prediction and no amount.
+DOCUMENT = 2  # raise when what a kept calculation holds gets another form: all are then made anew
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
+PROSE |= {"supplier"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -147,6 +150,7 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
     choices |= {f"side path {k}": c for k, c in inputs.on_side_path.items()}
     facts = {
         "engine": engine_version,
+        "document": DOCUMENT,
         "job": [inputs.job.is_occupied, inputs.job.storey],
         "noises": [_row(noise) for noise in inputs.noises],
         "rooms": [_room(room) for room in inputs.rooms],
@@ -161,7 +165,7 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
 
 
 def _row(row: Model) -> dict:
-    """Every column of a row but its prose."""
+    """Every column of a row but its prose and whom it is bought from."""
     return {f.attname: getattr(row, f.attname) for f in row._meta.concrete_fields if f.name not in PROSE}
 
 

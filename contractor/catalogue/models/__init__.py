@@ -4,6 +4,7 @@ from contractor.catalogue.models.build_ups import BuildUp, BuildUpFixing, BuildU
 from contractor.catalogue.models.constructions import Construction, ConstructionLayer
 from contractor.catalogue.models.labour import LabourAllowance, LabourFactor, LabourRate
 from contractor.catalogue.models.materials import Material
+from contractor.catalogue.models.suppliers import Supplier
 from contractor.catalogue.models.ties import Connection, Direction
 
 __all__ = [
@@ -19,4 +20,5 @@ __all__ = [
     "LabourFactor",
     "LabourRate",
     "Material",
+    "Supplier",
 ]

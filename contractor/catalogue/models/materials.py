@@ -7,6 +7,7 @@ from django.db import models
 from django.urls import reverse
 
 from contractor.catalogue.models.limits import NOT_NEGATIVE
+from contractor.catalogue.models.suppliers import Supplier
 
 
 class Material(models.Model):
@@ -101,6 +102,9 @@ class Material(models.Model):
     coverage_unit = models.CharField(max_length=10, blank=True, help_text="m2, m or each")
     waste_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal("0"), validators=NOT_NEGATIVE)
     lead_time_days = models.PositiveSmallIntegerField("Lead time, working days", default=1)
+    supplier = models.ForeignKey(
+        Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="materials", verbose_name="Bought from"
+    )
     note = models.CharField(max_length=300, blank=True)
     origin = models.TextField(blank=True, help_text="Where the figures come from.")
 
