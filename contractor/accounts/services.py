@@ -46,7 +46,7 @@ def one_time_password() -> str:
 
 
 @transaction.atomic
-def person_add(*, by: User, **values) -> tuple[User, str]:
+def person_add(*, by: User | None, **values) -> tuple[User, str]:
     """A new person and their one-time password, which is kept nowhere else than with whoever reads it now."""
     password = one_time_password()
     person = User(password_is_one_time=True, **values)

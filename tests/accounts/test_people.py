@@ -4,6 +4,7 @@ import re
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 
@@ -156,3 +157,13 @@ def test_people_list_queries_do_not_grow(owner, count_queries):
     one = count_queries(owner, reverse("accounts:people"))
     UserFactory.create_batch(3)
     assert one == count_queries(owner, reverse("accounts:people")) == PEOPLE_QUERIES
+
+
+def test_the_first_owner_is_added_from_the_command_line(db, capsys):
+    call_command("add_owner", "ada")
+
+    password = capsys.readouterr().out.rpartition(" ")[2].strip()
+    person = User.objects.get(username="ada")
+    assert person.role == Role.OWNER and person.check_password(password) and person.password_is_one_time
+    with pytest.raises(CommandError, match="already exists"):
+        call_command("add_owner", "ada")
