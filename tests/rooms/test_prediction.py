@@ -187,6 +187,45 @@ def test_page_tells_before_and_after_with_uncertainty(office):
     assert told["limit_text"] in html
 
 
+def test_page_tells_by_band_how_sure_and_both_corrections(office):
+    scene = bedroom()
+    scene.build(FRAME_LINING, patch=scene.alcoves)
+
+    page = office.get(reverse("rooms:prediction", args=[scene.scheme.pk]))
+
+    html, told = page.content.decode(), predicted(scene)
+    assert "in each band, as it is</title>" in html and "in each band, after the work</title>" in html
+    wall = path(told, "B Party wall")
+    assert f"± {wall['uncertainty_db']} dB" in html
+    after = told["after"]
+    assert page.context["rooms"][0]["sides"][1]["for_bass_db"] == after["weighted_db"] + after["ctr_db"]
+    assert f"{after['weighted_db'] + after['ctr_db']} dB" in html
+    assert "nineteen out of twenty" in html
+
+
+def test_ids_of_two_rooms_pictures_differ(office):
+    import re
+
+    scene = bedroom()
+    bedroom(job=scene.room.job, name="Box room").scheme.delete()
+
+    html = office.get(reverse("rooms:prediction", args=[scene.scheme.pk])).content.decode()
+
+    ids = re.findall(r'<pattern id="([^"]+)"', html)
+    assert len(ids) == len(set(ids)) == 16
+
+
+def test_remark_on_one_way_in_stands_beside_it_alone(office):
+    scene = bedroom()
+    scene.build("slim-clip-lining-50", patch=scene.alcoves)
+    wall = path(predicted(scene), "B Party wall")
+
+    page = office.get(reverse("rooms:prediction", args=[scene.scheme.pk]))
+
+    assert wall["remarks"]
+    assert page.content.decode().count(wall["remarks"][0]) == 1
+
+
 def test_page_without_a_survey_says_what_to_do(office):
     from tests.factories import SchemeFactory
 

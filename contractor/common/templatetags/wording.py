@@ -48,6 +48,14 @@ def percent(value, places=0) -> str:
 
 
 @register.filter
+def signed(value) -> str:
+    """-5 -> −5, 2 -> +2, 0 -> 0"""
+    if value in (None, ""):
+        return MISSING
+    return "0" if value == 0 else f"{value:+}".replace("-", "−")
+
+
+@register.filter
 def day(value) -> str:
     """25 Nov 2026"""
     if not value:

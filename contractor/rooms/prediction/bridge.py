@@ -234,6 +234,9 @@ def _path(
         "reduction_after_db": _tenths(after),
         "weighted_before_db": rated_before,
         "weighted_after_db": rated_after,
+        # The routes over one junction share what is not known of it: they do not average out.
+        "uncertainty_db": round(max(route.uncertainty_db for route in routes), 1),
+        "remarks": list(dict.fromkeys(notice.text for route in routes for notice in route.notices)),
         "basis": _flanking_basis(surface) if is_flanking and surface else first.basis,
     }
 

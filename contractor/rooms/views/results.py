@@ -14,7 +14,7 @@ from contractor.common.templatetags.wording import quantity
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
-from contractor.rooms import graphs, services
+from contractor.rooms import band_shares, graphs, services
 from contractor.rooms import selectors_schemes as selectors
 from contractor.rooms.calculation import Predicted, predict_rooms
 from contractor.rooms.forms.schemes import NewSchemeForm, TreatmentsForm, choices_with
@@ -120,20 +120,37 @@ def prediction(request: HttpRequest, scheme_id: int) -> HttpResponse:
             "prediction": told,
             "curve": graphs.curve(told),
             "shares": graphs.shares(told),
+            "by_band": band_shares.pictures(told, key),
+            "octaves": band_shares.octave_table(told),
             "paths": sorted(told["paths"], key=lambda path: -path["share_after"]),
-            "range": _range(told["after"]),
+            "sides": [_numbers("As it is", told["before"]), _numbers("After the work", told["after"])],
+            "notices": _room_wide(told),
         }
-        for told in kept.predictions.values()
+        for key, told in kept.predictions.items()
     ]
     unpredicted = [room for room in kept.takeoff["problems"] if room["face"] in _names_without(found, kept)]
     context = in_job(found.job, scheme=found, rooms=rooms, problems=unpredicted, engine_version=kept.engine_version)
     return render(request, "rooms/prediction.html", context)
 
 
-def _range(side: dict) -> tuple[int, int]:
-    """From and to, in whole decibels, of the rating give or take its standard uncertainty."""
-    spread = int(side["uncertainty_db"] + 0.5)
-    return side["weighted_db"] - spread, side["weighted_db"] + spread
+def _numbers(label: str, side: dict) -> dict:
+    """One side in single numbers, with its ranges in whole decibels: one and two standard uncertainties wide."""
+    rated = side["weighted_db"]
+    likely, almost_sure = (int(times * side["uncertainty_db"] + 0.5) for times in (1, 2))
+    return {
+        "label": label,
+        "rating": side,
+        "for_living_db": rated + side["c_db"],
+        "for_bass_db": rated + side["ctr_db"],
+        "likely": (rated - likely, rated + likely),
+        "almost_sure": (rated - almost_sure, rated + almost_sure),
+    }
+
+
+def _room_wide(told: dict) -> list[dict]:
+    """Notices but those of one way in, which stand beside it."""
+    beside = {remark for path in told["paths"] for remark in path["remarks"]}
+    return [notice for notice in told["notices"] if notice["text"] not in beside]
 
 
 def _names_without(scheme: Scheme, kept) -> set[str]:
