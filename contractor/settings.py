@@ -44,6 +44,7 @@ INSTALLED_APPS = [
     "contractor.jobs",
     "contractor.rooms",
     "contractor.quotes",
+    "contractor.orders",
     "contractor.fitting",
     "contractor.demo",
 ]

@@ -13,5 +13,6 @@ urlpatterns = [
     path("catalogue/", include("contractor.catalogue.urls")),
     path("", include("contractor.rooms.urls")),
     path("", include("contractor.quotes.urls")),
+    path("", include("contractor.orders.urls")),
     path("", include("contractor.fitting.urls")),
 ]

@@ -235,6 +235,10 @@ TABLE: dict[str, Row] = {
     "quotes:proposal-pdf": Row(token, PUBLIC),
     "quotes:proposal-accept": Row(token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
     "quotes:proposal-decline": Row(token, (302, 302, 302, 302), post={}),
+    # orders
+    "orders:orders": Row(lambda w: w.scheme and job_number(w), OFFICE),
+    "orders:table": Row(lambda w: w.scheme and job_number(w), OFFICE),
+    "orders:pdf": Row(lambda w: w.scheme and job_number(w), OFFICE),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),
     "fitting:pack": Row(site_number, SIGNED_IN),

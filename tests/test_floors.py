@@ -20,8 +20,9 @@ MAY = {
     "jobs": "common accounts customers",
     "rooms": "common accounts customers catalogue jobs acoustics",
     "quotes": "common accounts customers catalogue jobs rooms acoustics",
+    "orders": "common accounts customers catalogue jobs rooms quotes",
     "fitting": "common accounts customers catalogue jobs rooms quotes acoustics",
-    "demo": "common accounts customers catalogue jobs rooms quotes fitting",
+    "demo": "common accounts customers catalogue jobs rooms quotes orders fitting",
 }
 APPS = [home for home in MAY if home != "acoustics"]
 # The front gate is named by nobody but the files that start the project.

@@ -1,20 +1,8 @@
 """A piece of board in the words of whoever cuts and carries it."""
 
-from decimal import Decimal
-
 from contractor.common.geometry import Box, Outline, box_round, cut_outs
 
-# Common practice for a lift in the open with a clear way; a bad back, a stair or a bad grip asks for more people.
-ONE_PERSON_KG, TWO_PEOPLE_KG = Decimal(20), Decimal(40)
 NARROW_LEG_MM = 100  # common practice: a leg left narrower than this snaps when the piece is lifted by one end
-
-
-def lift_words(mass_kg: Decimal) -> str:
-    if mass_kg < ONE_PERSON_KG:
-        return "One person"
-    if mass_kg <= TWO_PEOPLE_KG:
-        return "Two people"
-    return "Over 40 kg: a smaller sheet, or a trolley and a lift"
 
 
 def shape_words(outline: Outline, holes: list[Outline]) -> str:

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 from contractor.common.boards import BoardDrawing, boards_drawing, sheet_drawing
 from contractor.common.geometry import box_round
+from contractor.common.packs import lift_words, pack_words
 from contractor.fitting.models import Tick, WorkPack
-from contractor.fitting.shapes import care_words, lift_words, shape_words
+from contractor.fitting.shapes import care_words, shape_words
 from contractor.jobs.cautions import Caution, cautions_for
 from contractor.jobs.models import Job
 
@@ -101,18 +102,6 @@ class FaceShown:
     data: dict
     steps: list[Row]
     sections: list[Section]
-
-
-def pack_words(row: dict) -> str:
-    """How many of a material should be on site: "6 sheets", "1 pack of 12 slabs"."""
-    unit, quantity = row["pack_unit"], row["pack_quantity"]
-
-    def some(number: int, word: str) -> str:
-        return f"{number:,} {word}" if number == 1 or word == "m2" else f"{number:,} {word}s"
-
-    if quantity == 1:
-        return f"{row['packs']:,}" if unit == "each" else some(row["packs"], unit).replace("m2", "m²")
-    return f"{some(row['packs'], 'pack')} of {some(quantity, unit) if unit != 'each' else quantity}"
 
 
 def materials_shown(pack: WorkPack) -> list[tuple[str, dict]]:

@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
+from contractor.common.packs import lift_words, pack_words
 from contractor.fitting.pack import pack_document, rows_of
-from contractor.fitting.shapes import care_words, lift_words, shape_words
-from contractor.fitting.showing import pack_words
+from contractor.fitting.shapes import care_words, shape_words
 
 MONEY_WORDS = ("cost", "price", "rate", "hours", "markup", "margin", "vat")
 

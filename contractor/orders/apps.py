@@ -1,0 +1,11 @@
+from django.apps import AppConfig
+
+
+class OrdersConfig(AppConfig):
+    name = "contractor.orders"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self):
+        from contractor.orders.steps import add_steps  # models are not loaded before this
+
+        add_steps()

@@ -1,0 +1,153 @@
+"""What to buy for a job, split by supplier: after what is in the van, with weights and the last day to order."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from contractor.catalogue.models import Material, Supplier
+from contractor.common.packs import ONE_PERSON_KG, lift_words, pack_words
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderLine:
+    """One material. `needed`, `from_van` and `packs` (to order) count packs; `material` is None where the catalogue
+    holds it no more; money is ex VAT."""
+
+    material: Material | None
+    name: str
+    needed: int
+    from_van: int
+    pack_quantity: int
+    pack_unit: str
+    pack_price: Decimal
+    has_price: bool
+    is_illustrative: bool
+    pack_mass_kg: Decimal
+    lead_time_days: int
+    order_by: date | None
+
+    @property
+    def packs(self) -> int:
+        return max(self.needed - self.from_van, 0)
+
+    @property
+    def cost(self) -> Decimal:
+        return self.pack_price * self.packs
+
+    @property
+    def mass_kg(self) -> Decimal:
+        return self.pack_mass_kg * self.packs
+
+    @property
+    def words(self) -> str:
+        return self._counted(self.packs)
+
+    @property
+    def needed_words(self) -> str:
+        return self._counted(self.needed)
+
+    @property
+    def lift(self) -> str:
+        """Who lifts one pack, where one person does not."""
+        return lift_words(self.pack_mass_kg) if self.pack_mass_kg >= ONE_PERSON_KG else ""
+
+    def _counted(self, packs: int) -> str:
+        return pack_words({"packs": packs, "pack_unit": self.pack_unit, "pack_quantity": self.pack_quantity})
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderList:
+    """The lines of one supplier, or of nobody named yet; `today` decides what is late."""
+
+    supplier: Supplier | None
+    lines: list[OrderLine]
+    today: date
+
+    @property
+    def key(self) -> str:
+        return str(self.supplier.pk) if self.supplier else "none"
+
+    @property
+    def name(self) -> str:
+        return self.supplier.name if self.supplier else "No supplier named yet"
+
+    @property
+    def to_order(self) -> list[OrderLine]:
+        return [line for line in self.lines if line.packs]
+
+    @property
+    def cost(self) -> Decimal:
+        return sum((line.cost for line in self.lines), Decimal(0))
+
+    @property
+    def mass_kg(self) -> Decimal:
+        """What the delivery weighs, as far as the catalogue knows."""
+        return sum((line.mass_kg for line in self.lines), Decimal(0))
+
+    @property
+    def order_by(self) -> date | None:
+        """The last day on which the whole list can be ordered; None where no fitting day is booked."""
+        return min((line.order_by for line in self.to_order if line.order_by), default=None)
+
+    @property
+    def is_late(self) -> bool:
+        return self.order_by is not None and self.order_by < self.today
+
+
+def order_lists(
+    bought: list[dict], materials: dict[str, Material], from_van: dict[int, int], first_day: date | None, today: date
+) -> list[OrderList]:
+    """The lines of `Calculation.takeoff["buy"]` by supplier in order of name, those of nobody last.
+
+    `materials` by key, `from_van` packs by material id, `first_day` the first day of fitting.
+    """
+    by_supplier: dict[Supplier | None, list[OrderLine]] = {}
+    for key, rows in _by_key(bought).items():
+        material = materials.get(key)
+        supplier = material.supplier if material else None
+        by_supplier.setdefault(supplier, []).append(_line(rows, material, from_van, first_day))
+    found = sorted(by_supplier.items(), key=lambda pair: (pair[0] is None, str(pair[0]).lower()))
+    return [OrderList(supplier=supplier, lines=lines, today=today) for supplier, lines in found]
+
+
+def last_day_to_order(first_day: date, lead_time_days: int) -> date:
+    """The day on which to order so that goods lie there the working day before `first_day`.
+
+    Working days are Monday to Friday; holidays are not known here.
+    """
+    return _working_days_before(first_day, lead_time_days + 1)
+
+
+def _working_days_before(day: date, count: int) -> date:
+    while count:
+        day -= timedelta(days=1)
+        count -= day.weekday() < 5
+    return day
+
+
+def _by_key(bought: list[dict]) -> dict[str, list[dict]]:
+    """Two rows of one material, needed in units that cannot be added, are bought as one."""
+    by_key: dict[str, list[dict]] = {}
+    for row in bought:
+        if row["packs"]:
+            by_key.setdefault(row["material_key"], []).append(row)
+    return by_key
+
+
+def _line(rows: list[dict], material: Material | None, from_van: dict[int, int], first_day: date | None) -> OrderLine:
+    first, needed = rows[0], sum(row["packs"] for row in rows)
+    mass_kg = sum(Decimal(row["mass_kg"]) for row in rows)
+    return OrderLine(
+        material=material,
+        name=first["material"],
+        needed=needed,
+        from_van=from_van.get(material.pk, 0) if material else 0,
+        pack_quantity=first["pack_quantity"],
+        pack_unit=first["pack_unit"],
+        pack_price=Decimal(first["pack_price"]),
+        has_price=material is None or material.price is not None,
+        is_illustrative=first["price_is_illustrative"],
+        pack_mass_kg=mass_kg / needed,
+        lead_time_days=first["lead_time_days"],
+        order_by=last_day_to_order(first_day, first["lead_time_days"]) if first_day else None,
+    )
