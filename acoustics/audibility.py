@@ -34,8 +34,8 @@ TELEVISION_DBA, MUSIC_DBA = 66.0, 85.0
 """Levels in the source room (common practice)."""
 
 # Noise rating curves: L = A + B NR for octaves 63 to 4000 Hz (ISO/R 1996:1971 coefficients, secondary source).
-_NR_A = np.array([35.5, 22.0, 12.0, 4.8, 0.0, -3.5, -6.1])
-_NR_B = np.array([0.790, 0.870, 0.930, 0.974, 1.0, 1.015, 1.025])
+NOISE_RATING_A_DB = np.array([35.5, 22.0, 12.0, 4.8, 0.0, -3.5, -6.1])
+NOISE_RATING_B = np.array([0.790, 0.870, 0.930, 0.974, 1.0, 1.015, 1.025])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +86,7 @@ class Audible:
 def background_levels_db(level_dba: float) -> np.ndarray:
     """Background (21,) in dB of a given A-weighted level, shaped like the noise rating curve of that level."""
     level = between("background_dba", level_dba, 0.0, 90.0)
-    shapes = [thirds_from_octaves_db(_NR_A + _NR_B * nr) for nr in (0.0, 40.0)]
+    shapes = [thirds_from_octaves_db(NOISE_RATING_A_DB + NOISE_RATING_B * nr) for nr in (0.0, 40.0)]
     low, high = (float(a_weighted_db(s)) for s in shapes)
     weight = (level - low) / (high - low)
     shape = shapes[0] + weight * (shapes[1] - shapes[0])

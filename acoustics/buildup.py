@@ -14,7 +14,7 @@ from .errors import Notice
 from .grid import FINE, SEARCH, Grid
 from .inputs import Element, Leaf
 from .ratings import airborne_weighted_db, rate_airborne, stc_db
-from .transmission import batch_reduction_db, mass_law_weighted_db, topology
+from .transmission import batch_reduction_db, mass_law_weighted_db
 from .uncertainty import BAND_UNCERTAINTY_DB, element_uncertainty_db
 
 MOST_KEPT = 8192
@@ -46,7 +46,7 @@ def _in_batches_db(elements: Sequence[Element], grid: Grid, constants: Constants
     """Reductions (N, 21) before anchoring, worked out in batches of one topology."""
     groups: dict[tuple, list[int]] = {}
     for index, element in enumerate(elements):
-        groups.setdefault(topology(element), []).append(index)
+        groups.setdefault(element.topology, []).append(index)
     result = np.empty((len(elements), 21))
     for members in groups.values():
         for start in range(0, len(members), grid.batch):
@@ -80,12 +80,12 @@ def _anchors_db(elements: Sequence[Element], grid: Grid, constants: Constants) -
 
     Onto a known weighted value of the bare leaf, or part of the way to the mass law.
     """
-    heavy = [[(leaf, e.size_m) for leaf in e.leaves if leaf.is_masonry] for e in elements]
-    found = _bare_weighted_db([pair for pairs in heavy for pair in pairs], grid, constants)
     shifts = np.zeros(len(elements))
-    for i, (element, pairs) in enumerate(zip(elements, heavy, strict=True)):
-        if not pairs:
-            continue
+    heavy = [(i, element, element.heavy_leaves) for i, element in enumerate(elements) if element.heavy_leaves]
+    if not heavy:
+        return shifts
+    found = _bare_weighted_db([pair for *_, pairs in heavy for pair in pairs], grid, constants)
+    for i, element, pairs in heavy:
         predicted = [found[leaf, size, grid, constants] for leaf, size in pairs]
         if element.base_weighted_db is not None:
             moved = [element.base_weighted_db - p for p in predicted]

@@ -12,36 +12,36 @@ from dataclasses import dataclass
 class Constants:
     """Values shared by all constructions; none belongs to a single one."""
 
-    board_loss: float = 0.01606
-    stack_loss: float = 0.008633
-    edge_loss: float = 0.9572
-    edge_loss_mass: float = -0.5071
-    size_loss: float = 1.0
-    mass_law_pull: float = 0.6962
-    mass_law_db: float = 46.68
-    mass_law_slope: float = 15.81
-    masonry_shear: float = 0.6351
-    masonry_leak_db: float = 67.04
-    cavity_loss: float = 0.1855
-    lateral_hz: float = 446
-    empty_resistivity: float = 53.19
-    empty_resistivity_depth: float = 0.9929
-    reverberant_db: float = 13.78
-    empty_absorption: float = 0.1244
-    strip_timber: float = 1.607
-    strip_bar: float = 1.319
-    strip_joist: float = 1.261
-    strip_steel: float = 0.1932
-    joist_mass_kg_m: float = 1.285
-    resonant_share: float = 0.3672
-    screw_pitch_m: float = 0.362
-    bar_compliance: float = 1.906e-06
-    steel_compliance: float = 6.105e-07
-    steel_stiffening: float = 1.061
-    staggered_db: float = 4.025
-    separate_db: float = 14.09
-    ceiling_db: float = 55.11
-    ceiling_slope_db: float = 19.61
+    board_loss: float = 0.01674
+    stack_loss: float = 0.008296
+    edge_loss: float = 0.8679
+    edge_loss_mass: float = -0.3872
+    size_loss: float = 1.004
+    mass_law_pull: float = 0.7424
+    mass_law_db: float = 46.55
+    mass_law_slope: float = 16.36
+    masonry_shear: float = 0.5629
+    masonry_leak_db: float = 67.55
+    cavity_loss: float = 0.175
+    lateral_hz: float = 468.9
+    empty_resistivity: float = 54.94
+    empty_resistivity_depth: float = 1.012
+    reverberant_db: float = 13.36
+    empty_absorption: float = 0.1372
+    strip_timber: float = 1.621
+    strip_bar: float = 1.317
+    strip_joist: float = 1.281
+    strip_steel: float = 0.1949
+    joist_mass_kg_m: float = 1.25
+    resonant_share: float = 0.3805
+    screw_pitch_m: float = 0.3647
+    bar_compliance: float = 2.043e-06
+    steel_compliance: float = 6.372e-07
+    steel_stiffening: float = 1.076
+    staggered_db: float = 4.422
+    separate_db: float = 14.6
+    ceiling_db: float = 54.3
+    ceiling_slope_db: float = 18.8
     ceiling_cap_db: float = 95.0
 
 

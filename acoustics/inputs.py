@@ -252,6 +252,19 @@ class Element(Keyed):
             between("base.weighted_db", self.base_weighted_db, 10.0, 80.0)
             if not any(leaf.is_masonry for leaf in self.leaves):
                 raise InputError("base", "only a masonry leaf can be anchored to a known value")
+        shape = [leaf.is_masonry for leaf in self.leaves] + [gap.signature for gap in self.gaps]
+        object.__setattr__(self, "_topology", tuple(shape))
+        object.__setattr__(self, "_heavy", tuple((leaf, self.size_m) for leaf in self.leaves if leaf.is_masonry))
+
+    @property
+    def topology(self) -> tuple:
+        """Elements of equal topology can be worked out in one batch."""
+        return self.__dict__["_topology"]
+
+    @property
+    def heavy_leaves(self) -> tuple[tuple[Leaf, tuple[float, float]], ...]:
+        """The masonry leaves, each with the size of the element."""
+        return self.__dict__["_heavy"]
 
     @property
     def surface_mass_kg_m2(self) -> float:

@@ -90,7 +90,7 @@ def _tenths(values_db: np.ndarray) -> np.ndarray:
     return _half_up(np.asarray(values_db, float) * 10.0)
 
 
-def _largest_shift_tenths(difference_tenths: np.ndarray, limit_tenths: float) -> np.ndarray:
+def largest_shift_tenths(difference_tenths: np.ndarray, limit_tenths: float) -> np.ndarray:
     """Largest shift k with sum(max(0, k - d)) <= limit on the last axis.
 
     The sum is convex and piecewise linear in k, so k is the least over j of (limit + sum of the j smallest d) / j.
@@ -107,7 +107,7 @@ def airborne_weighted_db(reduction_db: np.ndarray, *, whole: bool = True) -> np.
     """
     values = np.asarray(reduction_db, float)
     core = values[..., 3:19] if values.shape[-1] == 21 else values
-    shift = _largest_shift_tenths(_tenths(core) - 10 * AIRBORNE_REFERENCE_DB, 320.0)
+    shift = largest_shift_tenths(_tenths(core) - 10 * AIRBORNE_REFERENCE_DB, 320.0)
     step = 10.0 if whole else 1.0
     return 52.0 + np.floor(shift / step + 1e-9) * step / 10.0
 
@@ -118,7 +118,7 @@ def stc_db(reduction_db: np.ndarray, *, whole: bool = True) -> np.ndarray:
     core = values[..., 4:20] if values.shape[-1] == 21 else values
     rounded = _half_up(core) * 10.0 if whole else _tenths(core)
     difference = rounded - 10 * STC_CONTOUR_DB
-    shift = np.minimum(_largest_shift_tenths(difference, 320.0), difference.min(axis=-1) + 80.0)
+    shift = np.minimum(largest_shift_tenths(difference, 320.0), difference.min(axis=-1) + 80.0)
     step = 10.0 if whole else 1.0
     return np.floor(shift / step + 1e-9) * step / 10.0
 
@@ -190,7 +190,7 @@ def rate_airborne(values_db: Sequence[float], bands_hz: Sequence[float] | None =
     core, octave = _core(table, (100, 3150), (125, 2000))
     reference = AIRBORNE_REFERENCE_OCTAVE_DB if octave else AIRBORNE_REFERENCE_DB
     difference = _tenths(core) - 10 * reference
-    shift = float(np.floor(_largest_shift_tenths(difference, 100.0 if octave else 320.0) / 10.0 + 1e-9))
+    shift = float(np.floor(largest_shift_tenths(difference, 100.0 if octave else 320.0) / 10.0 + 1e-9))
     deviation = float(np.clip(10 * shift - difference, 0, None).sum() / 10.0)
     weighted = 52.0 + shift
     terms: dict[str, int | None] = {}
@@ -218,7 +218,7 @@ def rate_impact(values_db: Sequence[float], bands_hz: Sequence[float] | None = N
     core, octave = _core(table, (100, 3150), (125, 2000))
     reference = IMPACT_REFERENCE_OCTAVE_DB if octave else IMPACT_REFERENCE_DB
     difference = 10 * reference - _tenths(core)
-    shift = float(np.floor(_largest_shift_tenths(difference, 100.0 if octave else 320.0) / 10.0 + 1e-9))
+    shift = float(np.floor(largest_shift_tenths(difference, 100.0 if octave else 320.0) / 10.0 + 1e-9))
     deviation = float(np.clip(10 * shift - difference, 0, None).sum() / 10.0)
     at_500 = float(reference[2 if octave else 7]) - shift
     weighted = at_500 - 5.0 if octave else at_500

@@ -36,11 +36,6 @@ class Cavity:
     tie: Tie | None
 
 
-def topology(element: Element) -> tuple:
-    """Elements with equal topology can share one batch."""
-    return tuple([leaf.is_masonry for leaf in element.leaves] + [gap.signature for gap in element.gaps])
-
-
 def _column(values: Sequence[float]) -> np.ndarray:
     return np.array(values, float)[:, None]
 

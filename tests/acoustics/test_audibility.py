@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from acoustics import InputError
-from acoustics.audibility import _NR_A, _NR_B, SOURCES, audible, background_levels_db, received_db
+from acoustics.audibility import NOISE_RATING_A_DB, NOISE_RATING_B, SOURCES, audible, background_levels_db, received_db
 from acoustics.bands import (
     OCTAVE_A_WEIGHTING_DB,
     SPEECH_LOUD_DB,
@@ -54,7 +54,7 @@ def test_background_has_the_level_it_says():
 def test_noise_rating_curves():
     # Noise rating curves NR 20 and 40, octaves 63 to 4000 Hz (ISO/R 1996:1971 coefficients, printed table).
     for nr, printed in [(20, [51.3, 39.4, 30.6, 24.3, 20, 16.8, 14.4]), (40, [67.1, 56.8, 49.2, 43.8, 40, 37.1, 34.9])]:
-        np.testing.assert_allclose(_NR_A + _NR_B * nr, printed, atol=0.06)
+        np.testing.assert_allclose(NOISE_RATING_A_DB + NOISE_RATING_B * nr, printed, atol=0.06)
 
 
 def test_importance_sums_to_one():

@@ -25,7 +25,7 @@ from acoustics.buildup import reductions_db
 from acoustics.constants import FITTED, PRIORS, Constants
 from acoustics.grid import FINE, Grid
 from acoustics.inputs import Element
-from acoustics.ratings import AIRBORNE_REFERENCE_OCTAVE_DB, _largest_shift_tenths, stc_db
+from acoustics.ratings import AIRBORNE_REFERENCE_OCTAVE_DB, largest_shift_tenths, stc_db
 from acoustics.uncertainty import construction_class
 
 DATA = Path(__file__).parents[1] / "reference" / "measured_constructions.json"
@@ -76,7 +76,7 @@ def cases() -> list[Case]:
 def octave_weighted_db(octaves_db: np.ndarray) -> np.ndarray:
     """Weighted reduction from octaves 125 to 2000 Hz in steps of 0.1 dB (ISO 717-1)."""
     tenths = np.floor(octaves_db * 10.0 + 0.5)
-    return 52.0 + np.floor(_largest_shift_tenths(tenths - 10 * AIRBORNE_REFERENCE_OCTAVE_DB, 100.0)) / 10.0
+    return 52.0 + np.floor(largest_shift_tenths(tenths - 10 * AIRBORNE_REFERENCE_OCTAVE_DB, 100.0)) / 10.0
 
 
 @dataclass(frozen=True)
