@@ -7,7 +7,7 @@ from contractor.rooms.calculation import predict_rooms
 from contractor.rooms.inputs import gather
 from contractor.rooms.models import Opening, Surface
 from tests.factories import SidePathFactory
-from tests.rooms.scenes import BAR_LINING, EDGE, FRAME_LINING, bedroom, heard
+from tests.rooms.scenes import BAR_LINING, CEILING_LINING, EDGE, FRAME_LINING, bedroom, heard
 
 pytestmark = pytest.mark.django_db
 
@@ -149,6 +149,78 @@ def test_footsteps_are_told_not_to_be_in_the_prediction():
     heard(scene, "footsteps")
 
     assert "footsteps" in next(n["text"] for n in predicted(scene)["notices"] if n["code"] == "not_airborne")
+
+
+def under_a_flat(*noises: str):
+    """The bedroom with the noise above: its ceiling stands between."""
+    scene = bedroom()
+    Surface.objects.filter(letter="B").update(role="other")
+    Surface.objects.filter(letter="E").update(role="separating")
+    for kind in noises:
+        heard(scene, kind)
+    return scene
+
+
+def test_footsteps_from_above_are_predicted_as_the_engine_does():
+    from acoustics.impact import predict_impact
+    from contractor.catalogue.bridge import element_of
+
+    scene = under_a_flat("footsteps")
+
+    told = predicted(scene)["impact"]
+
+    engine = predict_impact(element_of(scene.ceiling.construction), scene.room.volume_m3)
+    assert told["before"] == told["after"]
+    assert told["before"]["weighted_db"] == engine.standardized_weighted_db
+    assert told["before"]["uncertainty_db"] >= 3
+
+
+def test_bare_timber_floor_is_about_as_loud_as_conversions_are_measured():
+    """Untreated timber floors between flats lie at L'nT,w 65 to 80 dB (common practice; from memory)."""
+    assert 62 <= predicted(under_a_flat("footsteps"))["impact"]["before"]["weighted_db"] <= 80
+
+
+def test_ceiling_lowers_footsteps():
+    scene = under_a_flat("footsteps")
+    scene.build(CEILING_LINING, patch=scene.ceiling)
+
+    told = predicted(scene)["impact"]
+
+    assert told["after"]["weighted_db"] <= told["before"]["weighted_db"] - 5
+
+
+def test_ceiling_under_a_floor_of_known_rating_lowers_footsteps_too():
+    scene = under_a_flat("furniture")
+    scene.ceiling.construction.known_weighted_db = 45
+    scene.ceiling.construction.save()
+    scene.build(CEILING_LINING, patch=scene.ceiling)
+
+    told = predicted(scene)["impact"]
+
+    assert told["after"]["weighted_db"] <= told["before"]["weighted_db"] - 5
+
+
+def test_no_word_of_footsteps_where_none_are_told_of():
+    assert predicted(under_a_flat("speech"))["impact"] is None
+
+
+def test_footsteps_behind_a_wall_are_said_not_to_be_predicted(office):
+    scene = bedroom()
+    heard(scene, "footsteps")
+
+    html = office.get(reverse("rooms:prediction", args=[scene.scheme.pk])).content.decode()
+
+    assert predicted(scene)["impact"]["why_not"] in html
+
+
+def test_page_marks_footsteps_as_indicative(office):
+    scene = under_a_flat("footsteps")
+
+    html = office.get(reverse("rooms:prediction", args=[scene.scheme.pk])).content.decode()
+
+    section = html[html.index("Footsteps from above") :]
+    assert "Indicative" in section
+    assert f"{predicted(scene)['impact']['before']['weighted_db']} dB" in section
 
 
 def test_music_weighs_the_shares_towards_the_bass():

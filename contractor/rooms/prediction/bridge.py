@@ -21,12 +21,13 @@ from contractor.catalogue.bridge import element_of, flanking_element_of, lining_
 from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, Surface
+from contractor.rooms.prediction.impact.bridge import impact_of
+from contractor.rooms.prediction.patches import LEAST_AREA_MM2, face_comes_off, patch_name
 from contractor.rooms.prediction.side_paths.bridge import side_path_of
 from contractor.rooms.takeoff.faces import net_area_mm2
 
 __all__ = ["ENGINE_VERSION", "CannotPredict", "engine_prediction", "predict", "receiving_room"]
 
-LEAST_AREA_MM2 = 10_000  # a scrap of wall smaller than a hand's breadth square takes no part
 MUSICAL = {NoiseHeard.Kind.MUSIC, NoiseHeard.Kind.INSTRUMENT}
 HEARD_AT = "evening"
 # Noises of an enquiry and the engine's sources that stand for them; others are no airborne noise it knows.
@@ -44,8 +45,6 @@ NOT_AIRBORNE = {
 }
 BEYOND = {Surface.Face.WALL: "next door", Surface.Face.CEILING: "above", Surface.Face.FLOOR: "below"}
 USUAL_SOURCES = ("speech_normal", "television", "music_bass")
-# What the preparation takes off before anything is built: the skin and the void behind it go.
-STRIPPED = {Patch.Condition.BOARD_ON_DABS, Patch.Condition.EXISTING_LINING}
 
 
 class CannotPredict(ValueError):
@@ -55,6 +54,10 @@ class CannotPredict(ValueError):
 def predict(inputs: Inputs, room: Room) -> dict:
     """The prediction of one room as JSON (see `Calculation.predictions`). Raises CannotPredict."""
     result = engine_prediction(receiving_room(inputs, room))
+    try:
+        impact = impact_of(inputs, room)
+    except InputError as error:
+        raise CannotPredict(f"{room.name}: {error.message} ({error.field}).") from error
     surfaces = _surfaces_by_path(room)
     return {
         "room": room.name,
@@ -66,6 +69,7 @@ def predict(inputs: Inputs, room: Room) -> dict:
         "limit_text": result.limit_text,
         "notices": _notices(inputs.noises, result),
         "words": _words(inputs.noises, result, room),
+        "impact": impact,
     }
 
 
@@ -152,13 +156,6 @@ def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
     return found
 
 
-def patch_name(surface: Surface, patch: Patch) -> str:
-    """How the patch is called among the paths: by its surface alone where it is the whole or the rest of it."""
-    if patch.is_rest:
-        return f"{surface.letter} {surface.name}"
-    return f"{surface.letter} {surface.name}, {patch.name[:1].lower()}{patch.name[1:]}"
-
-
 def _treated(surface: Surface, patch: Patch, choice: Choice | None):
     """The element as found and the lining, which counts what the work takes off or puts into the old construction."""
     from_above = surface.face == Surface.Face.FLOOR
@@ -169,7 +166,7 @@ def _treated(surface: Surface, patch: Patch, choice: Choice | None):
         choice.build_up,
         on=patch.construction,
         seen_from_above=from_above,
-        face_comes_off=patch.condition in STRIPPED,
+        face_comes_off=face_comes_off(patch),
     )
     return element, lining
 
