@@ -199,19 +199,18 @@ def peaked_nodes(
 
 def angle_ranges(
     grid: Grid,
+    plain_octaves: int,
     leaves: Sequence[tuple[np.ndarray, np.ndarray]],
     springs: np.ndarray | float,
     tie_pa_m: float,
     size: tuple[np.ndarray, np.ndarray],
 ) -> list[Angles]:
-    """Plain nodes where every leaf is far below coincidence, peaked nodes above."""
-    lowest = np.min([critical_frequency_hz(m, b.real).min(axis=0) for m, b in leaves], axis=0)
-    near = np.flatnonzero(grid.frequency_hz > NEAR_COINCIDENCE * lowest)
-    start = int(near[0]) if len(near) else len(grid.frequency_hz)
+    """Plain nodes in the octaves where every leaf is far below coincidence, peaked nodes above."""
+    start, end = 3 * plain_octaves * grid.per_band, len(grid.frequency_hz)
     ranges = []
     if start:
         ranges.append(Angles(grid, slice(0, start), grid.plain_rule, size))
-    if start < len(grid.frequency_hz):
-        span = slice(start, len(grid.frequency_hz))
+    if start < end:
+        span = slice(start, end)
         ranges.append(Angles(grid, span, peaked_nodes(grid, span, leaves, springs, tie_pa_m), size))
     return ranges

@@ -26,6 +26,11 @@ CONNECTIONS = (
 )  # fmt: skip
 JOININGS = ("screwed", "bonded", "damped")
 
+NEAR_COINCIDENCE = 0.5
+"""Below this part of the lowest critical frequency no coincidence peak lies within reach of any angle."""
+OCTAVE_EDGES_HZ = tuple(1000.0 * 10.0 ** (0.3 * k - 0.15) for k in range(-4, 4))
+"""Edges of the octaves 63 to 4000 Hz in Hz."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Layer(Keyed):
@@ -150,6 +155,13 @@ class Leaf(Keyed):
         return sum(layer.mass_kg_m2 for layer in self.layers)
 
     @property
+    def lowest_coincidence_hz(self) -> float:
+        """A bound below the critical frequency, as if the whole thickness were of the stiffest layer."""
+        modulus = max(12.0 * layer.rigidity_nm / (layer.thickness_mm / 1000.0) ** 3 for layer in self.layers)
+        rigidity = max(modulus * (self.thickness_mm / 1000.0) ** 3 / 12.0, 1e-9)
+        return SOUND_SPEED_M_S**2 / (2.0 * math.pi) * math.sqrt(self.mass_kg_m2 / rigidity)
+
+    @property
     def thickness_mm(self) -> float:
         own = sum(layer.thickness_mm for layer in self.layers)
         return own + (self.damping.thickness_mm * (len(self.layers) - 1) if self.damping else 0.0)
@@ -252,7 +264,11 @@ class Element(Keyed):
             between("base.weighted_db", self.base_weighted_db, 10.0, 80.0)
             if not any(leaf.is_masonry for leaf in self.leaves):
                 raise InputError("base", "only a masonry leaf can be anchored to a known value")
-        shape = [leaf.is_masonry for leaf in self.leaves] + [gap.signature for gap in self.gaps]
+        # Angles are sampled by octave according to where coincidence begins: part of what a batch must share, so that
+        # an element gives the same result in any company.
+        lowest = min(leaf.lowest_coincidence_hz for leaf in self.leaves[:2])
+        plain = sum(lowest * NEAR_COINCIDENCE > edge for edge in OCTAVE_EDGES_HZ[1:])
+        shape = [plain] + [leaf.is_masonry for leaf in self.leaves] + [gap.signature for gap in self.gaps]
         object.__setattr__(self, "_topology", tuple(shape))
         object.__setattr__(self, "_heavy", tuple((leaf, self.size_m) for leaf in self.leaves if leaf.is_masonry))
 
@@ -260,6 +276,11 @@ class Element(Keyed):
     def topology(self) -> tuple:
         """Elements of equal topology can be worked out in one batch."""
         return self.__dict__["_topology"]
+
+    @property
+    def plain_octaves(self) -> int:
+        """How many octaves from 63 Hz up lie well below every coincidence."""
+        return self.__dict__["_topology"][0]
 
     @property
     def heavy_leaves(self) -> tuple[tuple[Leaf, tuple[float, float]], ...]:

@@ -91,7 +91,7 @@ class Batch:
             )
         plates = [(p.mass, p.stiffness) for p in self.leaves[:2]]
         tie = self.cavities[0].space.spring_pa_m if self.cavities else 0.0
-        self.ranges = angle_ranges(grid, plates, springs, tie, (self.length, self.height))
+        self.ranges = angle_ranges(grid, elements[0].plain_octaves, plates, springs, tie, (self.length, self.height))
 
     def _strips(self) -> list[np.ndarray | None]:
         """Angular resonance (N, F) of the board strips between rigid supports, per leaf."""
