@@ -25,10 +25,6 @@ class Space:
     spring_pa_m: float = 0.0
 
 
-NEAR_COINCIDENCE = 0.5
-"""Below this part of the lowest critical frequency no coincidence peak lies within reach of any angle."""
-
-
 class Angles:
     """Angle nodes over a range of the sampled frequencies, with finite-size weights; arrays are (N, F, A) or broadcast."""
 
