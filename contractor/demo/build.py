@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from contractor.accounts.models import Firm, User
 from contractor.catalogue.models import BuildUp, Construction
+from contractor.catalogue.services import supplier_save
 from contractor.customers.services import customer_save, property_save
 from contractor.demo import scenario
 from contractor.fitting.pack import rows_of
@@ -27,6 +28,8 @@ def build() -> str:
     """Fill an empty installation. Returns the token of the proposal that awaits an answer."""
     people = _people()
     office = people["idris"]
+    for supplier in scenario.SUPPLIERS:
+        supplier_save(by=office, **supplier)
     token = ""
     for plan in scenario.JOBS:
         job = _survey(plan, office)

@@ -37,6 +37,21 @@ PEOPLE = [
     ("beatriz", "Beatriz", "Holm-Ashby", "fitter", "07700 900104"),
 ]
 
+SUPPLIERS = [
+    {
+        "name": "Hollowmere Boards",
+        "email": "orders@hollowmere.example",
+        "account_note": "Account 4417; delivers Tuesday and Friday",
+        "kinds": ["board", "membrane", "insulation", "resilient", "isolation", "damping"],
+    },
+    {
+        "name": "Quay Lane Timber",
+        "email": "trade@quaylane.example",
+        "account_note": "Account QR-20; no least order",
+        "kinds": ["framing", "timber_sheet", "fixing", "sealant", "tape", "plaster", "adhesive", "joinery"],
+    },
+]
+
 # Surfaces: letter, name, face, role, length, height, then what differs from a plain surface.
 # Patches besides the rest: name, x, y, width, height, projection, construction, condition, depth.
 # A scheme names, for a patch as "B" (the rest of surface B) or "B/Chimney breast", or a side path, its build-up.

@@ -55,6 +55,7 @@ def orders(request: HttpRequest, number: int) -> HttpResponse:
             "form": form,
             "cost": sum(order.cost for order in found.lists),
             "mass_kg": sum(order.mass_kg for order in found.lists),
+            "is_begun": found.first_day is not None and found.first_day <= timezone.localdate(),
             "is_late": any(order.is_late for order in found.lists),
             "is_illustrative": any(line.is_illustrative for order in found.lists for line in order.lines),
         },

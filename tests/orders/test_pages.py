@@ -142,3 +142,9 @@ def test_lines_and_suppliers_add_no_queries(office, job, count_queries):
         calculation.takeoff["buy"].append(BUY | {"material_key": f"more-{n}"})
     calculation.save()
     assert count_queries(office, page_of(job)) == before
+
+
+def test_once_fitting_has_begun_the_page_says_so(office, job):
+    VisitFactory(job=job)
+    page = text(office.get(page_of(job)))
+    assert "Fitting has begun" in page and "cannot be there in time" not in page

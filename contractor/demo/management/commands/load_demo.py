@@ -39,7 +39,9 @@ class Command(BaseCommand):
 
     def show(self, made: dict) -> None:
         site = settings.SITE_URL
-        self.stdout.write(f"\nDemonstration: {scenario.FIRM['name']}, an invented firm\n  Sign in at {site}{reverse('accounts:sign-in')}")
+        self.stdout.write(
+            f"\nDemonstration: {scenario.FIRM['name']}, an invented firm\n  Sign in at {site}{reverse('accounts:sign-in')}"
+        )
         for username, first, last, role, _phone in scenario.PEOPLE:
             self.stdout.write(f"    {role:7} {username:8} {made['people'][username]}   ({first} {last})")
         self.stdout.write(f"  A homeowner's proposal: {site}{reverse('quotes:proposal', args=[made['proposal']])}\n")
