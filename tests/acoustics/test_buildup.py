@@ -180,6 +180,14 @@ def test_classes():
     assert construction_class(Element(leaves=(stud,))) == "single_light"
 
 
+def test_double_glazing_sends_the_reader_to_a_measured_value():
+    pane = board("glass", 4)
+    result = predict_element(double(pane, pane, 12, kind="staggered"))
+    # A sealed unit of 4-12-4 mm rates R_w 30 dB in practice: the range must reach it at twice the standard uncertainty.
+    assert result.weighted_db - 2 * result.uncertainty_db <= 30
+    assert any(n.code == "glazing" for n in result.notices)
+
+
 def test_what_was_never_measured_says_so():
     stud = board("gypsum_board", 12.5)
     result = predict_element(double(stud, stud, 90, kind="clip"))
