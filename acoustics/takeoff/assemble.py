@@ -49,7 +49,7 @@ def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> 
         notices += stagger_notices(stack, rules)
     counts: dict[str, int] = {}
     for board, boxes in packed.items():
-        bought = sum(stored is None for stored, _ in boxes)
+        bought = sum(each[0] is None for each in boxes)
         counts[board.name] = counts.get(board.name, 0) + bought
     lowest: dict[str, int] = {}
     for board, bound in bounds.items():
@@ -85,16 +85,25 @@ def fixing_order(plan: LayerPlan, shape: Shape) -> tuple[int, int]:
 
 def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
     """Numbered sheets, those needed first (lowest layer) first; and each piece's place in them."""
-    boxes = [(board, stored, pieces) for board, each in packed.items() for stored, pieces in each]
-    boxes.sort(key=lambda each: (min((k[1], k[0], labels[k]) for k, *_ in each[2]), each[0].name))
+    boxes = [(board, *each) for board, sheets in packed.items() for each in sheets]
+
+    def first_piece(box) -> tuple:
+        return min((key[1], key[0], labels[key]) for key, *_ in box[4])
+
+    # a cut-out can only be used once the piece it comes from is cut, so it follows that piece's sheet
+    bought = sorted((b for b in boxes if not isinstance(b[1], tuple)), key=lambda b: (first_piece(b), b[0].name))
+    waiting = [b for b in boxes if isinstance(b[1], tuple)]
+    ordered: list = []
+    for sheet in bought:
+        ordered.append(sheet)
+        for key, *_ in sheet[4]:
+            ordered += [each for each in waiting if each[1][:3] == key]
     sheets, spots = [], {}
-    for number, (board, stored, pieces) in enumerate(boxes, start=1):
-        kept = None if stored is None else offcuts[board][stored]
+    for number, (board, origin, width, height, pieces) in enumerate(ordered, start=1):
+        cut_out = isinstance(origin, tuple)
+        source = labels[origin[:3]] if cut_out else offcuts[board][origin].label if origin is not None else ""
         pieces = [(key, x, y, w, h, turned != round_way[key]) for key, x, y, w, h, turned in pieces]
-        lying = all(turned for *_, turned in pieces)
-        of = kept or board
-        width, height = of.width_mm, of.height_mm
-        if lying:
+        if all(turned for *_, turned in pieces):
             width, height = height, width
             pieces = [(key, y, x, h, w, False) for key, x, y, w, h, _ in pieces]
         placed = tuple(
@@ -111,7 +120,8 @@ def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
                 placed=placed,
                 cuts=cuts,
                 offcuts=offcuts_of(number, parts, rules.keep_short_mm, rules.keep_long_mm),
-                from_offcut=kept.label if kept else "",
+                from_offcut=source,
+                cut_out=cut_out,
             )
         )
         for key, x, y, _, _, turned in pieces:

@@ -133,6 +133,7 @@ def layout(data: dict) -> dict:
             corner_clear_mm=_whole(rules, "corner_clear_mm", "rules.", usual.corner_clear_mm),
             kerf_mm=_whole(rules, "kerf_mm", "rules.", 0),
             may_turn=_flag(rules, "may_turn", "rules.", False),
+            reuse_cutouts=_flag(rules, "reuse_cutouts", "rules.", False),
         ),
         seconds=_seconds(data),
         seed=_whole(data, "seed", "", 0),
@@ -178,6 +179,7 @@ def _sheet(sheet: CutSheet) -> dict:
         "number": sheet.number,
         "width_mm": sheet.width_mm,
         "height_mm": sheet.height_mm,
+        "from_offcut": sheet.from_offcut,
         "placed": [
             {
                 "label": p.label,

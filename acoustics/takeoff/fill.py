@@ -26,7 +26,7 @@ class Bin:
     """One open sheet: free rectangles (x, y, w, h) and pieces (key, x, y, w, h, turned).
 
     `stored` is a kept offcut or an opened sheet: it costs nothing. `limited`: it takes only pieces that
-    may come from an offcut.
+    may come from an offcut. `origin` says which offcut, or which piece's cut-out, it is.
     """
 
     width: int
@@ -37,6 +37,7 @@ class Bin:
     used: int = 0
     stored: bool = False
     limited: bool = False
+    origin: Hashable = None
 
 
 HELD = 0.15

@@ -6,6 +6,7 @@ about the diagonal on the way in and on the way out.
 
 from __future__ import annotations
 
+import functools
 import itertools
 from dataclasses import dataclass
 
@@ -39,6 +40,21 @@ class Shape:
     @property
     def height(self) -> int:
         return self.y1 - self.y0
+
+    def left_over(self) -> tuple[tuple[int, int], ...]:
+        """Sizes of the plain rectangles cut away to shape this piece from its bounding box."""
+        return _left_over(self)
+
+
+@functools.lru_cache(maxsize=20_000)
+def _left_over(shape: Shape) -> tuple[tuple[int, int], ...]:
+    away = box(shape.x0, shape.y0, shape.x1, shape.y1).difference(Polygon(shape.ring, shape.holes))
+    found = []
+    for part in getattr(away, "geoms", [away]):
+        x0, y0, x1, y1 = part.bounds
+        if part.area >= (x1 - x0) * (y1 - y0) - 1:
+            found.append((round(x1 - x0), round(y1 - y0)))
+    return tuple(found)
 
 
 def check_ring(ring: Ring, where: str, what: str) -> Polygon:

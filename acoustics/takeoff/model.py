@@ -98,7 +98,8 @@ class BoardRules:
     a surface cannot keep one of them it is eased, never below 200, and a notice says so.
     orientation: "upright" (long side along the supports), "across", or "auto".
     gap_most_mm: the widest perimeter gap that sealant bridges, for pieces used again after a change.
-    keep_short_mm x keep_long_mm: the least offcut worth keeping.
+    keep_short_mm x keep_long_mm: the least offcut worth keeping. reuse_cutouts: what is cut out of a
+    board at an opening, if that large, is used for first-layer pieces like any kept offcut.
     """
 
     min_width_mm: int = 150
@@ -114,6 +115,7 @@ class BoardRules:
     box_clear_mm: int = 2
     keep_short_mm: int = 300
     keep_long_mm: int = 600
+    reuse_cutouts: bool = True
     fragile_leg_mm: int = 100
 
 
@@ -173,7 +175,11 @@ class Placed:
 
 @dataclass(frozen=True, kw_only=True)
 class CutSheet:
-    """One sheet (or stored offcut) and what is cut from it; `cuts` in the order they can be made."""
+    """One sheet and what is cut from it; `cuts` in the order they can be made.
+
+    from_offcut: empty for a new sheet; else the label of a stored offcut, or of the piece whose cut-out
+    this is (cut_out True).
+    """
 
     number: int
     board: str
@@ -183,6 +189,7 @@ class CutSheet:
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
     from_offcut: str = ""
+    cut_out: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,6 +6,7 @@ Across: courses of boards lying on their long edge, with joints on supports.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import random
 from dataclasses import dataclass
@@ -39,6 +40,12 @@ class LayerPlan:
     trouble: float
 
     rects: tuple[tuple[int, int], ...]  # to cut, along the short and the long side of the board
+    cutouts: tuple[tuple[int, int, int], ...] = ()  # (shape, short, long) of what openings leave
+
+    @functools.cached_property
+    def giving(self) -> frozenset[int]:
+        """Shapes that leave a cut-out."""
+        return frozenset(index for index, _, _ in self.cutouts)
 
     @property
     def turned(self) -> bool:
@@ -283,6 +290,20 @@ def make_plan(field, orientation, shapes, joints, seams, short, long) -> LayerPl
         if wide > short or tall > long:
             return None
         slivers += shape.width < field.rules.min_width_mm or shape.height < field.rules.min_height_mm
+    cutouts = _cutouts(field, shapes, across) if field.rules.reuse_cutouts and field.holes else ()
     shaped = sum(1 for s in shapes if len(s.ring) != 4 or s.holes)
     trouble = slivers + 0.1 * len(shapes) + 0.02 * shaped + 0.01 * len(seams)
-    return LayerPlan(orientation, tuple(shapes), tuple(joints), tuple(seams), slivers, trouble, tuple(rects))
+    return LayerPlan(orientation, tuple(shapes), tuple(joints), tuple(seams), slivers, trouble, tuple(rects), cutouts)
+
+
+def _cutouts(field, shapes, across) -> tuple[tuple[int, int, int], ...]:
+    """Rectangles left where an opening is cut from a board, less two kerfs, if worth keeping."""
+    rules, found = field.rules, []
+    for index, shape in enumerate(shapes):
+        if len(shape.ring) == 4 and not shape.holes:
+            continue
+        for width, height in shape.left_over():
+            size = (width - 2 * rules.kerf_mm, height - 2 * rules.kerf_mm)
+            if min(size) >= rules.keep_short_mm and max(size) >= rules.keep_long_mm:
+                found.append((index, *(size[::-1] if across else size)))
+    return tuple(found)

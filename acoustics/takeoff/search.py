@@ -24,6 +24,12 @@ STALE_ROUNDS = 200  # per surface, without a piece saved, before polishing stops
 POLISH_FROM = 0.75  # share of the time after which the number of sheets is held and pieces are saved
 
 
+def _kept_bin(width: int, height: int, origin) -> Bin:
+    box = open_bin(width, height)
+    box.stored, box.limited, box.origin = True, True, origin
+    return box
+
+
 def weight(bins: Sequence[Bin]) -> float:
     total = 0.0
     for box in bins:
@@ -72,13 +78,17 @@ class Search:
         return sum(o.width_mm * o.height_mm for o in self.offcuts[board])
 
     def items(self, number: int, layers: Sequence[int], plans: Sequence[LayerPlan]) -> dict[Board, list[Item]]:
-        """Pieces of some layers of one stack, whole boards included."""
+        """Pieces of some layers of one stack, whole boards included.
+
+        First-layer pieces may come from an offcut, unless they leave a cut-out themselves: two pieces
+        must not each wait for the other's.
+        """
         found: dict[Board, list[Item]] = {}
         stack, turn = self.stacks[number], self.rules.may_turn
         for layer in layers:
             each = found.setdefault(stack.boards[layer], [])
             for i, (w, h) in enumerate(plans[layer].rects):
-                each.append(((number, layer, i), w, h, turn, layer == 0))
+                each.append(((number, layer, i), w, h, turn, layer == 0 and i not in plans[layer].giving))
         return found
 
     def _is_whole(self, board: Board, item: Item) -> bool:
@@ -89,28 +99,36 @@ class Search:
         state = State(list(plans))
         numbers = range(len(plans)) if numbers is None else numbers
         for board in self.boards:
-            items = []
+            items, stored = [], self._offcuts(board)
             for number, layers in zip(numbers, plans, strict=True):
                 items += self.items(number, range(len(layers)), layers).get(board, [])
+                stored += self._cutouts(number, range(len(layers)), layers).get(board, [])
             loose = [item for item in items if not self._is_whole(board, item)]
             state.whole[board] = len(items) - len(loose)
-            stored, loose = self._into_offcuts(board, loose)
+            loose = self._into_offcuts(loose, stored)
             state.bins[board] = stored + (
                 first_bins(loose, self.openers[board], self.rules.kerf_mm, len) if loose else []
             )
         return state
 
-    def _into_offcuts(self, board: Board, items: list[Item]) -> tuple[list[Bin], list[Item]]:
-        boxes = []
-        for number, offcut in enumerate(self.offcuts[board]):
-            box = open_bin(offcut.width_mm, offcut.height_mm, number)
-            box.stored = box.limited = True
-            boxes.append(box)
+    def _offcuts(self, board: Board) -> list[Bin]:
+        return [_kept_bin(o.width_mm, o.height_mm, n) for n, o in enumerate(self.offcuts[board])]
+
+    def _cutouts(self, number: int, layers: Sequence[int], plans: Sequence[LayerPlan]) -> dict[Board, list[Bin]]:
+        """Cut-outs that some layers of one stack leave, open to first-layer pieces."""
+        found: dict[Board, list[Bin]] = {}
+        for layer in layers:
+            each = found.setdefault(self.stacks[number].boards[layer], [])
+            for place, (index, short, long) in enumerate(plans[layer].cutouts):
+                each.append(_kept_bin(short, long, (number, layer, index, place)))
+        return found
+
+    def _into_offcuts(self, items: list[Item], boxes: list[Bin]) -> list[Item]:
         left = []
         for item in sorted(items, key=lambda i: -i[1] * i[2]):
             if not item[4] or not fill([item], lambda *_: None, self.rules.kerf_mm, 0, boxes):
                 left.append(item)
-        return boxes, left
+        return left
 
     def improve(self, state: State, rng: random.Random, clock: Deadline, rounds: int) -> State:
         total = max(clock.left(), 1e-6)
@@ -143,8 +161,7 @@ class Search:
         picked = pick_few(bins, rng)
         loose = [self._item(state, placed[0]) for box in picked for placed in box.placed]
         fresh = self._emptied(picked)
-        most = len(picked)
-        if not fill(shaken(loose, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh, most):
+        if not fill(shaken(loose, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh, len(picked)):
             return False
         if weight(fresh) - weight(picked) > -WARMTH * math.log(rng.random() + 1e-9):
             return False
@@ -155,17 +172,11 @@ class Search:
         number, layer, index = key
         plan = state.plans[number][layer]
         w, h = plan.rects[index]
-        return (key, w, h, self.rules.may_turn, layer == 0)
+        return (key, w, h, self.rules.may_turn, layer == 0 and index not in plan.giving)
 
     def _emptied(self, picked: list[Bin]) -> list[Bin]:
         """Stored offcuts stay open, empty; sheets go back to the stack."""
-        fresh = []
-        for box in picked:
-            if box.stored:
-                again = open_bin(box.width, box.height, box.stock)
-                again.stored = again.limited = True
-                fresh.append(again)
-        return fresh
+        return [_kept_bin(box.width, box.height, box.origin) for box in picked if box.stored]
 
     def _swap(self, state: State, board: Board, picked: list[Bin], fresh: list[Bin]) -> None:
         gone = {id(box) for box in picked}
@@ -186,13 +197,14 @@ class Search:
             goes = {item[0] for item in before[board]}
             picked, others = [], []
             for box in state.bins[board]:
-                hit = any(p[0][0] == number and p[0][1] >= keep for p in box.placed)
+                hit = self._is_of(box, number, keep) or any(p[0][0] == number and p[0][1] >= keep for p in box.placed)
                 (picked if hit else others).append(box)
             if others and rng.random() < 0.6:
                 picked.append(min(others, key=lambda b: b.used) if rng.random() < 0.5 else rng.choice(others))
             loose = [self._item(state, p[0]) for box in picked for p in box.placed if p[0] not in goes]
             add = [item for item in after[board] if not self._is_whole(board, item)]
-            fresh = self._emptied(picked)
+            fresh = self._emptied([box for box in picked if not self._is_of(box, number, keep)])
+            fresh += self._cutouts(number, layers, drawn).get(board, [])
             if not fill(shaken(loose + add, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh):
                 return False
             whole = len(after[board]) - len(add) - sum(self._is_whole(board, i) for i in before[board])
@@ -211,14 +223,21 @@ class Search:
             state.whole[board] += whole
         return True
 
-    def packed(self, state: State) -> dict[Board, list[tuple[int | None, list]]]:
-        """Per board the sheets: (stored offcut or None, [(piece key, x, y, w, h, turned), ...])."""
+    def _is_of(self, box: Bin, number: int, keep: int) -> bool:
+        """Whether a bin is a cut-out of the layers being drawn anew."""
+        return isinstance(box.origin, tuple) and box.origin[0] == number and box.origin[1] >= keep
+
+    def packed(self, state: State) -> dict[Board, list[tuple]]:
+        """Per board the sheets: (origin, width, height, [(piece key, x, y, w, h, turned), ...]).
+
+        origin is None for a new sheet, the number of a stored offcut, or the cut-out of a piece.
+        """
         found: dict[Board, list] = {board: [] for board in self.boards}
         for number, plans in enumerate(state.plans):
             for board, items in self.items(number, range(len(plans)), plans).items():
                 for key, w, h, *_ in items:
                     if (w, h) == (board.width_mm, board.height_mm):
-                        found[board].append((None, [(key, 0, 0, w, h, False)]))
+                        found[board].append((None, w, h, [(key, 0, 0, w, h, False)]))
         for board, bins in state.bins.items():
-            found[board] += [(box.stock if box.stored else None, box.placed) for box in bins if box.placed]
+            found[board] += [(box.origin, box.width, box.height, box.placed) for box in bins if box.placed]
         return found

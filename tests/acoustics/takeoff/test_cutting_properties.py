@@ -14,7 +14,7 @@ from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.packing import Yard
 from tests.acoustics.takeoff import verify
 
-QUICK = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @st.composite
@@ -65,7 +65,7 @@ def test_lengths_are_valid_and_bounded(job):
     assert verify.length_faults(plan, stock, pieces, kerf, trim) == []
 
 
-@settings(QUICK, max_examples=40)
+@settings(QUICK, max_examples=30)
 @given(length_jobs(most_pieces=8))
 def test_small_jobs_cost_what_exhaustive_search_finds(job):
     stock, pieces, kerf, trim = job
@@ -75,7 +75,7 @@ def test_small_jobs_cost_what_exhaustive_search_finds(job):
     assert plan.optimal and plan.cost == true
 
 
-@settings(QUICK, max_examples=25)
+@settings(QUICK, max_examples=15)
 @given(length_jobs(most_pieces=8), st.integers(2, 4))
 def test_scaling_every_size_keeps_the_cost(job, factor):
     stock, pieces, kerf, trim = job
@@ -90,7 +90,7 @@ def test_scaling_every_size_keeps_the_cost(job, factor):
     assert plan.optimal and larger.optimal and plan.cost == larger.cost
 
 
-@settings(QUICK, max_examples=25)
+@settings(QUICK, max_examples=15)
 @given(length_jobs(most_pieces=8), st.integers(1, 3))
 def test_what_lies_in_the_van_is_used_no_more_than_it_is_there(job, available):
     stock, pieces, kerf, trim = job
@@ -125,7 +125,7 @@ def sheet_jobs(draw, most=18, small=False):
 @given(sheet_jobs())
 def test_sheets_are_valid_and_bounded(job):
     stock, pieces, kerf = job
-    plan = cut_sheets(stock, pieces, kerf_mm=kerf, seconds=0.3)
+    plan = cut_sheets(stock, pieces, kerf_mm=kerf, seconds=0.25)
     assert [fault for sheet in plan.sheets for fault in verify.sheet_faults(sheet, kerf)] == []
     cut = sorted(
         (p.label, *((p.height_mm, p.width_mm) if p.turned else (p.width_mm, p.height_mm)))
@@ -178,7 +178,7 @@ def fewest_sheets(width, height, pieces, kerf):
     return least(everything)
 
 
-@settings(QUICK, max_examples=60)
+@settings(QUICK, max_examples=30)
 @given(sheet_jobs(most=7, small=True))
 def test_the_relaxed_bound_never_passes_the_true_least(job):
     stock, pieces, kerf = job
@@ -192,7 +192,7 @@ def test_the_relaxed_bound_never_passes_the_true_least(job):
     assert scaled_bound(yard, items) <= true
 
 
-@settings(QUICK, max_examples=40)
+@settings(QUICK, max_examples=30)
 @given(sheet_jobs(most=7, small=True))
 def test_small_sheet_jobs_need_what_exhaustive_search_finds(job):
     stock, pieces, kerf = job

@@ -5,9 +5,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from acoustics.takeoff import Board, BoardRules, Gaps, InputError, Supports, Surface, lay_boards, lay_job
+from acoustics.takeoff import layout as layout_module
 from tests.acoustics.takeoff import verify
 
-QUICK = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @st.composite
@@ -64,7 +65,7 @@ def test_any_surface_is_covered_cut_and_staggered_by_the_rules(surface, board, k
     assert verify.layout_faults(layout, [surface], rules) == []
 
 
-@settings(QUICK, max_examples=8)
+@settings(QUICK, max_examples=5)
 @given(st.lists(surfaces(), min_size=2, max_size=4))
 def test_a_pooled_job_needs_no_more_sheets_than_its_surfaces_alone(found):
     job = [
@@ -93,12 +94,14 @@ def test_the_verifier_finds_faults():
 
 
 @pytest.mark.parametrize("seed", [0, 1])
-def test_same_seed_same_layout(seed):
+def test_same_seed_same_layout(seed, monkeypatch):
+    # the same work, with time to spare: a deadline met early must not change the answer
+    monkeypatch.setattr(layout_module, "ROUNDS_PER_SECOND", 10)
     wall = Surface(
         name="S",
         outline_mm=((0, 0), (5200, 0), (5200, 2700), (0, 2700)),
         openings_mm=(((1700, 900), (3500, 900), (3500, 2100), (1700, 2100)),),
         layers=2,
     )
-    one, two = (lay_boards(wall, Board(), seconds=2, seed=seed) for _ in range(2))
+    one, two = (lay_boards(wall, Board(), seconds=30, seed=seed) for _ in range(2))
     assert one == two

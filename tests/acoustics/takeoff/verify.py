@@ -67,11 +67,37 @@ def layout_faults(layout, surfaces, rules, board=None):
     faults = []
     for sheet in layout.sheets:
         faults += sheet_faults(sheet, rules.kerf_mm)
-    faults += _labels_faults(layout)
+    faults += _labels_faults(layout) + cutout_faults(layout)
+    if layout.count != sum(not sheet.from_offcut for sheet in layout.sheets):
+        faults.append("the count is not the number of new sheets")
     if layout.count < layout.lower_bound:
         faults.append("fewer sheets than the lower bound")
     for surface in surfaces:
         faults += surface_faults(layout, surface, rules)
+    return faults
+
+
+def cutout_faults(layout):
+    """A cut-out used as stock lies wholly in what its piece is not, and its piece is cut before it."""
+    faults, number_of = [], {p.label: s.number for s in layout.sheets for p in s.placed}
+    for sheet in layout.sheets:
+        if not sheet.cut_out:
+            continue
+        piece = next(p for p in layout.pieces() if p.label == sheet.from_offcut)
+        shape = Polygon(piece.outline_mm, piece.cutouts_mm)
+        away = box(*shape.bounds).difference(shape)
+        sizes = [(sheet.width_mm, sheet.height_mm), (sheet.height_mm, sheet.width_mm)]
+        corners = [c for part in getattr(away, "geoms", [away]) for c in part.exterior.coords]
+        if not any(box(x, y, x + w, y + h).difference(away).area < 1 for x, y in corners for w, h in sizes):
+            faults.append(f"the cut-out of {piece.label} does not hold {sizes[0]}")
+        if number_of[piece.label] >= sheet.number:
+            faults.append(f"the cut-out of {piece.label} is used before the piece is cut")
+    taken = [(s.from_offcut, s.width_mm, s.height_mm) for s in layout.sheets if s.cut_out]
+    for label in {t[0] for t in taken}:
+        piece = next(p for p in layout.pieces() if p.label == label)
+        shape = Polygon(piece.outline_mm, piece.cutouts_mm)
+        if sum(w * h for each, w, h in taken if each == label) > box(*shape.bounds).area - shape.area + 1:
+            faults.append(f"more is cut from the cut-outs of {label} than there is")
     return faults
 
 
