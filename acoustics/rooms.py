@@ -155,22 +155,39 @@ def _room_notices(results: tuple[RoomResult, RoomResult]) -> tuple[Notice, ...]:
     return ()
 
 
+def _leading(paths: list[Path], weights: np.ndarray, *, treated: bool) -> tuple[str, float]:
+    """The object that carries the most, and its share in per cent; the routes of one flank count together."""
+    groups: dict[str, float] = {}
+    for path in paths:
+        energy = float((path.after if treated else path.before) @ weights)
+        groups[path.group] = groups.get(path.group, 0.0) + energy
+    name = max(groups, key=lambda group: groups[group])
+    return name, 100.0 * groups[name] / sum(groups.values())
+
+
 def limit_sentence(paths: list[Path], room: ReceivingRoom, before: RoomResult, after: RoomResult) -> str:
     """What limits the result now, in one sentence."""
     weights = a_weighted_shares(room.spectrum)
-    groups: dict[str, float] = {}
-    for path in paths:
-        groups[path.group] = groups.get(path.group, 0.0) + float(path.after @ weights)
-    whole = sum(groups.values())
-    name = max(groups, key=lambda g: groups[g])
-    share = 100.0 * groups[name] / whole
-    gain = after.weighted_db - before.weighted_db
-    rest = sum((p.before for p in paths if p.kind not in ("direct", "Fd")), np.zeros(21))
     treated = any(not np.array_equal(p.before, p.after) for p in paths)
-    if not np.any(rest):
-        bound = "no other path is described, so nothing but the wall limits it"
+    name, share = _leading(paths, weights, treated=treated)
+    on_wall = [p.kind in ("direct", "Fd") for p in paths]
+    others = sum((p.before for p, mine in zip(paths, on_wall, strict=True) if not mine), np.zeros(21))
+    if not np.any(others):
+        bound = "no other way in is described, so nothing but the separating wall limits it"
     else:
-        ceiling = int(airborne_weighted_db(_standardized_db(rest, room)))
-        bound = f"lining the separating wall alone could gain at most {max(ceiling - before.weighted_db, 0)} dB"
-    state = f"The treatment gains {gain} dB; after it" if treated else "As it is,"
-    return f"{state} {name} carries most of what is heard ({share:.0f} %); {bound}."
+        most = max(_gain_db(others, room, before), 0)
+        bound = f"whatever is done to the separating wall alone gains at most {most} dB"
+        if any(p.kind == "direct" and not np.array_equal(p.before, p.after) for p in paths):
+            lined_only = sum(
+                (p.after if mine else p.before for p, mine in zip(paths, on_wall, strict=True)), np.zeros(21)
+            )
+            bound = f"the lining of the separating wall alone gains {_gain_db(lined_only, room, before)} dB, at most {most} dB"
+    if not treated:
+        return f"As it is, most of what is heard comes by way of: {name} ({share:.0f} %); {bound}."
+    gain = after.weighted_db - before.weighted_db
+    return f"The treatment gains {gain} dB and leaves most of the rest to: {name} ({share:.0f} %); {bound}."
+
+
+def _gain_db(factor: np.ndarray, room: ReceivingRoom, before: RoomResult) -> int:
+    """Gain of the weighted level difference in dB if only these factors (21,) were left."""
+    return int(airborne_weighted_db(_standardized_db(factor, room))) - before.weighted_db
