@@ -21,6 +21,7 @@ from contractor.rooms.forms.schemes import NewSchemeForm, TreatmentsForm, choice
 from contractor.rooms.gaps import gaps_of
 from contractor.rooms.inputs import inputs_by_scheme, inputs_to_predict, surveyed_rooms
 from contractor.rooms.models import Scheme
+from contractor.rooms.takeoff.lifting import heavy_pieces, heavy_sheets
 
 FACE_BOX, SHEET_BOX = (520, 400), (190, 360)  # CSS pixels that elevations and sheets are drawn for
 
@@ -171,6 +172,8 @@ def takeoff(request: HttpRequest, scheme_id: int) -> HttpResponse:
         faces=_drawn_faces(told),
         sheet_groups=_grouped_sheets(told["sheets"]),
         length_groups=_grouped_lengths(told["lengths"]),
+        heavy_sheets=heavy_sheets(told),
+        heavy_pieces=heavy_pieces(told),
         is_illustrative=any(line["price_is_illustrative"] for line in told["buy"]),
     )
     return render(request, "rooms/takeoff.html", context)
