@@ -238,7 +238,10 @@ def side_path(data: dict[str, Any]) -> SidePath:
     after = None
     if data.get("after") is not None:
         with inside("after"):
-            after = route(kind, {**own, **mapping(data["after"])})
+            change = mapping(data["after"])
+            # A stated reduction replaces whatever model described the path before.
+            replaced = "reduction_db" in change and "reduction_db" not in own
+            after = route(kind, change if replaced else {**own, **change})
     return SidePath(name=_name(data), before=route(kind, own), after=after)
 
 

@@ -131,6 +131,14 @@ def test_predict(answer):
     assert [p["share_after"] for p in got["paths"]] == pytest.approx([10 / 11, 1 / 11])
 
 
+def test_a_side_path_may_change_to_a_stated_reduction(answer):
+    void = {"name": "void", "kind": "void", "source_area_m2": 10, "receiving_area_m2": 10, "link_area_m2": 0.2}
+    room = {"volume_m3": 30, "separating": [{"name": "wall", "area_m2": 10, "element": {"reduction_db": [50] * 21}}]}
+    void["after"] = {"area_m2": 0.2, "reduction_db": [60] * 21}
+    got = answer("predict", {**room, "side_paths": [void]})
+    assert got["paths"][1]["reduction_after_db"][0] == pytest.approx(60 + 16.99, abs=0.01)
+
+
 def _with(path: list, value: object) -> dict:
     data = json.loads(json.dumps(WALL))
     place = data
