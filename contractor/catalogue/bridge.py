@@ -23,7 +23,7 @@ def element_of(
     A known Rw anchors a single masonry leaf; any other construction is moved as a whole onto it.
     Raises InputError where a material lacks what the prediction needs.
     """
-    element = _as_built(construction, size_m, seen_from_above)
+    element = as_built(construction, size_m=size_m, seen_from_above=seen_from_above)
     if construction.known_weighted_db is None or element.base_weighted_db is not None:
         return element
     predicted = predict_element(element)
@@ -40,7 +40,7 @@ def flanking_element_of(construction: Construction, *, seen_from_above: bool = F
     ISO 12354-1:2017 takes the inner leaf of a cavity wall for its flanking paths (from memory). Light frames and
     single leaves count whole.
     """
-    built = _as_built(construction, None, seen_from_above)
+    built = as_built(construction, seen_from_above=seen_from_above)
     if built.gaps and built.leaves[-1].masonry:
         return replace(built, leaves=built.leaves[-1:], gaps=())
     return element_of(construction, seen_from_above=seen_from_above)
@@ -64,7 +64,7 @@ def lining_of(
     lining = plan.lining()
     if on is None:
         return lining
-    before = _as_built(on, None, seen_from_above)
+    before = as_built(on, seen_from_above=seen_from_above)
     after = _after(before, plan, takes_down=build_up.replaces_face, strips=face_comes_off)
     if after is None:
         is_light_and_known = on.known_weighted_db is not None and not before.leaves[-1].masonry
@@ -80,7 +80,7 @@ def treated_element(
     build_up: BuildUp, on: Construction, *, seen_from_above: bool = False, face_comes_off: bool = False
 ) -> Element | None:
     """The whole construction with the build-up in place, or None where it forms no lining and changes nothing."""
-    plan, before = plan_of(build_up), _as_built(on, None, seen_from_above)
+    plan, before = plan_of(build_up), as_built(on, seen_from_above=seen_from_above)
     after = _after(before, plan, takes_down=build_up.replaces_face, strips=face_comes_off)
     lining = plan.lining()
     return after or (lined(before, lining) if lining else None)
@@ -89,7 +89,10 @@ def treated_element(
 # Constructions
 
 
-def _as_built(construction: Construction, size_m: tuple[float, float] | None, seen_from_above: bool) -> Element:
+def as_built(
+    construction: Construction, *, size_m: tuple[float, float] | None = None, seen_from_above: bool = False
+) -> Element:
+    """Its leaves and gaps, whatever rating is known of it. Raises InputError."""
     layers = list(construction.layers.all())
     if seen_from_above and construction.kind == Construction.Kind.FLOOR:
         layers.reverse()

@@ -101,6 +101,7 @@ class SurfaceForm(DrawnForm):
             "height_mm",
             "boxes",
             "out_of_true_mm",
+            "faces_outdoors",
             "junction",
             "junction_length_mm",
             "far_construction",
@@ -176,6 +177,7 @@ class SurfaceForm(DrawnForm):
             ("What it is", self._bound("letter", "name", "role")),
             ("Size", self._bound("length_mm", "height_mm")),
             ("As found", self._bound("construction", "condition", "depth_limit_mm", "boxes", "out_of_true_mm")),
+            ("Beyond it", self._bound("faces_outdoors")),
         ]
 
     def junction_fields(self) -> list:

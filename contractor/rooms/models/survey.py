@@ -81,6 +81,12 @@ class Surface(models.Model):
     boxes = models.PositiveSmallIntegerField("Sockets and switches", default=0)
     out_of_true_mm = models.PositiveSmallIntegerField("Out of true under a 1.8 m level", default=0)
 
+    faces_outdoors = models.BooleanField(
+        "Outdoors or an unheated space on the other side",
+        default=False,
+        help_text="Warmth and damp behind a lining are then looked at. A wall with a window counts in any case.",
+    )
+
     # Only for a flanking surface.
     junction = models.CharField(max_length=20, choices=Junction.choices, blank=True)
     junction_length_mm = models.PositiveIntegerField(null=True, blank=True, validators=LENGTH)
@@ -133,6 +139,11 @@ class Surface(models.Model):
     @property
     def area_mm2(self) -> int:
         return self.length_mm * self.height_mm
+
+    @property
+    def is_outside(self) -> bool:
+        """Whether the cold is on its other side. Reads the openings, which are mostly loaded."""
+        return self.faces_outdoors or any(opening.kind == Opening.Kind.WINDOW for opening in self.openings.all())
 
     @property
     def takes_part(self) -> bool:

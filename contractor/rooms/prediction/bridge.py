@@ -23,6 +23,7 @@ from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.prediction.impact.bridge import impact_of
 from contractor.rooms.prediction.patches import LEAST_AREA_MM2, face_comes_off, patch_name
+from contractor.rooms.prediction.side_effects.bridge import side_effects_of
 from contractor.rooms.prediction.side_paths.bridge import side_path_of
 from contractor.rooms.takeoff.faces import net_area_mm2
 
@@ -52,24 +53,24 @@ class CannotPredict(ValueError):
 
 
 def predict(inputs: Inputs, room: Room) -> dict:
-    """The prediction of one room as JSON (see `Calculation.predictions`). Raises CannotPredict."""
+    """The prediction of one room as JSON. Raises CannotPredict."""
     result = engine_prediction(receiving_room(inputs, room))
     try:
-        impact = impact_of(inputs, room)
+        impact, side_effects = impact_of(inputs, room), side_effects_of(inputs, room)
     except InputError as error:
         raise CannotPredict(f"{room.name}: {error.message} ({error.field}).") from error
-    surfaces = _surfaces_by_path(room)
     return {
         "room": room.name,
         "volume_m3": round(room.volume_m3, 2),
         "bands_hz": list(BANDS_HZ),
         "before": _side(result.before),
         "after": _side(result.after),
-        "paths": _paths(result, surfaces),
+        "paths": _paths(result, _surfaces_by_path(room)),
         "limit_text": result.limit_text,
         "notices": _notices(inputs.noises, result),
         "words": _words(inputs.noises, result, room),
         "impact": impact,
+        "side_effects": side_effects,
     }
 
 

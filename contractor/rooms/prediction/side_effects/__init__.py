@@ -1,0 +1,1 @@
+"""What a treatment does besides sound: weight, warmth and damp."""
