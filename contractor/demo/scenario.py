@@ -23,8 +23,7 @@ FIRM = {
     "terms": (
         "Prices hold for the days stated. The work follows the drawings in this proposal; anything found on opening up "
         "that changes the work is priced and agreed in writing before it is done.\n"
-        "A deposit secures the dates; the balance falls due in the stages stated.\n"
-        "These terms are a starting point: have them checked for the place where you trade."
+        "A deposit secures the dates; the balance falls due when the work is done."
     ),
     "guarantee": "Our workmanship is guaranteed for 12 months from completion.",
 }
@@ -73,15 +72,15 @@ JOBS = [
         ],
         "rooms": [
             {
-                "name": "Front bedroom", "size": (4150, 3650, 2440),
+                "name": "Front bedroom", "size": (3650, 4150, 2440),
                 "surfaces": [
                     {"letter": "A", "name": "Front wall", "length": 3650, "role": "flanking", "construction": "external-cavity", "condition": "sound", "junction": "rigid_t", "openings": [("window", 950, 880, 1770, 1220, "window-double")]},
                     {"letter": "B", "name": "Party wall", "length": 4150, "role": "separating", "construction": "one-brick-plastered", "condition": "part_hollow", "depth": 100, "boxes": 3,
                      "patches": [("Chimney breast", 1420, 0, 1300, 2440, 340, "chimney-breast-with-flue", "sound", 55)]},
                     {"letter": "C", "name": "Back wall to the bathroom", "length": 3650, "role": "flanking", "construction": "dense-block-plastered", "condition": "sound", "junction": "rigid_cross"},
                     {"letter": "D", "name": "Wall to the landing", "length": 4150, "role": "other", "construction": "stud-partition", "condition": "board", "openings": [("door", 300, 0, 830, 2030, None)]},
-                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 4150, "height": 3650, "role": "flanking", "construction": "loft-ceiling-board", "condition": "board", "junction": "lightweight_facade", "junction_length": 4150},
-                    {"letter": "F", "name": "Floor", "face": "floor", "length": 4150, "height": 3650, "role": "flanking", "construction": "timber-floor-board-ceiling", "condition": "boards", "junction": "lightweight_facade", "junction_length": 4150},
+                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 3650, "height": 4150, "role": "flanking", "construction": "loft-ceiling-board", "condition": "board", "junction": "lightweight_facade", "junction_length": 4150},
+                    {"letter": "F", "name": "Floor", "face": "floor", "length": 3650, "height": 4150, "role": "flanking", "construction": "timber-floor-board-ceiling", "condition": "boards", "junction": "lightweight_facade", "junction_length": 4150},
                 ],
                 "side_paths": [
                     {"kind": "leak", "name": "Joist pockets in the party wall", "open_area_mm2": 420, "length_mm": 4150, "note": "Ten joists bear in the wall; light seen round two."},
@@ -157,14 +156,14 @@ JOBS = [
         "noises": [{"kind": "instrument", "direction": "out", "comes_from": "Our study", "heard_in": "Bedroom of Flat 32", "times": "Weekdays 10 to 1"}],
         "rooms": [
             {
-                "name": "Study", "size": (3400, 2650, 2380),
+                "name": "Study", "size": (2650, 3400, 2380),
                 "surfaces": [
                     {"letter": "A", "name": "Window wall", "length": 2650, "role": "flanking", "construction": "external-cavity-filled", "condition": "board_on_dabs", "junction": "lightweight_facade", "openings": [("window", 600, 900, 1450, 1200, "window-double")]},
                     {"letter": "B", "name": "Party wall", "length": 3400, "role": "separating", "construction": "cavity-light-block", "condition": "board_on_dabs", "depth": 100, "boxes": 2},
                     {"letter": "C", "name": "Wall to the kitchen", "length": 2650, "role": "flanking", "construction": "light-block-plastered", "condition": "sound", "junction": "rigid_t"},
                     {"letter": "D", "name": "Wall to the hall", "length": 3400, "role": "other", "construction": "steel-stud-partition", "condition": "board", "openings": [("door", 250, 0, 830, 2030, None)]},
-                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 3400, "height": 2650, "role": "flanking", "construction": "concrete-floor", "condition": "sound", "junction": "rigid_cross", "junction_length": 3400},
-                    {"letter": "F", "name": "Floor", "face": "floor", "length": 3400, "height": 2650, "role": "flanking", "construction": "concrete-floor", "condition": "sound", "junction": "rigid_cross", "junction_length": 3400},
+                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 2650, "height": 3400, "role": "flanking", "construction": "concrete-floor", "condition": "sound", "junction": "rigid_cross", "junction_length": 3400},
+                    {"letter": "F", "name": "Floor", "face": "floor", "length": 2650, "height": 3400, "role": "flanking", "construction": "concrete-floor", "condition": "sound", "junction": "rigid_cross", "junction_length": 3400},
                 ],
                 "side_paths": [{"kind": "leak", "name": "Back-to-back sockets", "open_area_mm2": 260, "length_mm": 600, "note": "One pair lines up with the neighbour's."}],
             },

@@ -26,6 +26,18 @@ NEEDS = (
     "Tell your neighbours that there will be drilling and dust on the first days.",
 )
 
+# By the code of a notice: words for the homeowner, or nothing where only the office can use it.
+PLAIN_WORDS = {
+    "not_validated": "",
+    "triple_leaf": "",
+    "bonded_boards": "",
+    "no_stiffness": "",
+    "audible_resonance": "Some low notes get through these boards more easily than others.",
+    "worse_low": "Some low notes may come through a little more than today.",
+    "not_airborne": "Steps, bangs and what shakes the building: the figures here do not cover them, only sound that comes "
+    "through the air.",
+}
+
 
 def fingerprint(document: Mapping) -> str:
     """SHA-256, as 64 hexadecimal digits, of the document as canonical JSON: sorted keys, no spaces, UTF-8."""
@@ -87,9 +99,9 @@ def build_document(
 
 def _heard(noise: NoiseHeard) -> dict:
     details = [
-        f"from {noise.comes_from}" if noise.comes_from else "",
-        f"heard in {noise.heard_in}" if noise.heard_in else "",
-        noise.times,
+        f"from: {noise.comes_from}" if noise.comes_from else "",
+        f"heard in: {noise.heard_in}" if noise.heard_in else "",
+        f"when: {noise.times}" if noise.times else "",
         noise.get_words_display().lower() if noise.words else "",
         {"out": "goes out to others", "both": "both ways"}.get(noise.direction, ""),
     ]
@@ -160,8 +172,8 @@ def _room_after(room: Mapping) -> dict:
     return {
         "name": room["room"],
         "words": [_said(word) for word in room["words"]],
-        "limit_text": room["limit_text"],
-        "notices": [notice["text"] for notice in room["notices"]],
+        "limit_text": _what_is_left(room),
+        "notices": _for_the_homeowner(room["notices"]),
         "prediction": {
             "room": room["room"],
             "bands_hz": room["bands_hz"],
@@ -177,6 +189,20 @@ def _room_after(room: Mapping) -> dict:
             ],
         },
     }
+
+
+def _what_is_left(room: Mapping) -> str:
+    """Which way most of what is still heard comes by; the office reads the engine's own sentence instead."""
+    if not room["paths"]:
+        return ""
+    way = max(room["paths"], key=lambda path: path["share_after"])
+    share = "most" if way["share_after"] > 0.5 else "the largest part"
+    return f"After the work, {share} of what is still heard comes by this way: {way['name']}."
+
+
+def _for_the_homeowner(notices: Iterable[Mapping]) -> list[str]:
+    """What the engine remarks on, in plain words; remarks on its model are in the range already and stay in the office."""
+    return [text for notice in notices if (text := PLAIN_WORDS.get(notice["code"], notice["text"]))]
 
 
 def _said(word: Mapping) -> dict:

@@ -30,7 +30,7 @@ def test_pdf_tells_what_the_document_holds(sent, job):
         job.property.customer.name,
         f"Proposal {job.number}/1",
         "What you told us",
-        "Talking: from next door",
+        "from: next door",
         "Independent steel lining, two dense boards",
         "97.5 mm",
         "Not heard in most homes; a murmur on a quiet night.",

@@ -15,7 +15,7 @@ from contractor.quotes.models import ExtraLine, Revision
 from contractor.quotes.selectors import Standing, standing_of, token_hash
 from contractor.rooms.models import Calculation
 from tests.factories import JobFactory
-from tests.quotes.results import calculated_scheme, face, takeoff
+from tests.quotes.results import calculated_scheme, face, predictions, takeoff
 
 
 def test_document_holds_what_the_homeowner_is_shown(sent, job):
@@ -23,7 +23,7 @@ def test_document_holds_what_the_homeowner_is_shown(sent, job):
     assert document["quote"]["reference"] == f"{job.number}/1"
     assert document["firm"]["name"] == "Tannery Yard Quiet Rooms"
     assert document["heard"] == [
-        {"noise": "Talking", "details": ["from next door", "heard in the back bedroom", "some words"]}
+        {"noise": "Talking", "details": ["from: next door", "heard in: the back bedroom", "some words"]}
     ]
     assert [option["name"] for option in document["options"]] == ["Party wall", "Wall and void"]
     option = document["options"][0]
@@ -180,3 +180,15 @@ def test_shares_as_whole_percents_add_up_to_a_hundred():
     assert whole_percents([0.335, 0.335, 0.33]) == [34, 33, 33]
     assert sum(whole_percents([1 / 7] * 7)) == 100
     assert whole_percents([]) == []
+
+
+def test_remarks_on_the_model_stay_in_the_office_and_the_rest_is_put_plainly(job, sender):
+    stored = predictions()
+    stored["1"]["notices"] = [
+        {"code": "not_validated", "text": "No published measurement was found."},
+        {"code": "worse_low", "text": "Below 200 Hz the treatment makes some bands worse."},
+    ]
+    Calculation.objects.filter(scheme__job=job).update(predictions=stored)
+    room = services.send(job=job, user=sender, valid_days=30).revision.document["options"][0]["rooms"][0]
+    assert room["notices"] == ["Some low notes may come through a little more than today."]
+    assert room["limit_text"].endswith("comes by this way: Joined floor void.")

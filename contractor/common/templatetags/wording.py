@@ -40,6 +40,14 @@ def quantity(value, places=None) -> str:
 
 
 @register.filter
+def counted(value, unit: str) -> str:
+    """2, "bag" -> 2 bags; 3.46, "m²" -> 3.46 m²: words take a plural, signs do not."""
+    is_word = len(unit) > 2 and unit.isalpha() and not unit.endswith("s")
+    ending = ("es" if unit.endswith(("x", "ch", "sh")) else "s") if is_word and Decimal(str(value)) != 1 else ""
+    return f"{quantity(value)} {unit}{ending}".rstrip()
+
+
+@register.filter
 def percent(value, places=0) -> str:
     """0.274 -> 27 %"""
     if value in (None, ""):
