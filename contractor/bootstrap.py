@@ -39,12 +39,12 @@ def up(arguments: list[str]) -> int:
     if not _environment("requirements.txt"):
         return 1
     _write_local_settings(address)
-    for step in (["migrate", "--verbosity", "0"], ["load_catalogue"], ["load_demo"]):
-        code = subprocess.call([PYTHON, "manage.py", *step], cwd=ROOT)
-        if code:
-            return code
+    code = subprocess.call([PYTHON, "manage.py", "load_demo"], cwd=ROOT)
+    if code:
+        return code
     print(f"Serving on http://{address} — stop with Ctrl+C.", flush=True)
     server = [str(PYTHON), "-m", "gunicorn", "contractor.wsgi", "--bind", address, "--workers", "2", "--threads", "4"]
+    server += ["--no-control-socket", "--log-level", "warning"]
     os.chdir(ROOT)
     os.execv(server[0], server)
 

@@ -15,7 +15,6 @@ import django
 django.setup()
 
 from django.conf import settings  # noqa: E402
-from django.core.management import call_command  # noqa: E402
 from django.test.runner import DiscoverRunner  # noqa: E402
 from django.urls import reverse  # noqa: E402
 from playwright.sync_api import Browser, sync_playwright  # noqa: E402
@@ -28,12 +27,12 @@ DESK, PHONE = {"width": 1280, "height": 860}, {"width": 390, "height": 844}
 def main() -> None:
     runner = DiscoverRunner(verbosity=0, interactive=False)
     old = runner.setup_databases()
-    settings.DEMO = True
     settings.ALLOWED_HOSTS = ["localhost"]
     try:
-        call_command("load_catalogue", verbosity=0)
+        from contractor.catalogue.services import load_seed
         from contractor.demo.build import build
 
+        load_seed()
         token = build()
         server = LiveServer("localhost")
         FOLDER.mkdir(exist_ok=True)

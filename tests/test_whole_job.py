@@ -178,7 +178,9 @@ def survey(office, job):
 
     office.open(f"/surfaces/{surfaces['A'].pk}/")
     office.fill(role="flanking", construction="External cavity wall, brick and aircrete block, cavity empty")
-    office.fill(condition="Sound, well-bonded plaster", junction="Rigid T: it runs past the end", junction_length_mm="2400")
+    office.fill(
+        condition="Sound, well-bonded plaster", junction="Rigid T: it runs past the end", junction_length_mm="2400"
+    )
     office.press("Save")
     office.open(f"/surfaces/{surfaces['A'].pk}/")
     office.follow("Add an opening")
@@ -196,9 +198,13 @@ def choose_treatment(office, job):
     office.fill(name="Recommended")
     office.press("Add the option")
     wall = office.page.get_by_label("B Party wall").or_(office.page.locator("main select").first).first
-    wall.select_option(label=next(o for o in wall.locator("option").all_inner_texts() if o.startswith("Independent steel")))
+    wall.select_option(
+        label=next(o for o in wall.locator("option").all_inner_texts() if o.startswith("Independent steel"))
+    )
     breast = office.page.get_by_label("Chimney breast").first
-    breast.select_option(label=next(o for o in breast.locator("option").all_inner_texts() if o.startswith("Chimney breast")))
+    breast.select_option(
+        label=next(o for o in breast.locator("option").all_inner_texts() if o.startswith("Chimney breast"))
+    )
     office.page.get_by_text("dB").first.wait_for()
     office.press("Save the treatment")
     office.follow("Prediction")
@@ -213,7 +219,9 @@ def choose_treatment(office, job):
 def price_and_send(office, job):
     office.open(f"/jobs/{job.number}/quote/")
     office.follow("Add a line by hand")
-    office.fill(section="Testing", description="Check by ear with the customer", quantity="1", unit="visit", unit_price="85")
+    office.fill(
+        section="Testing", description="Check by ear with the customer", quantity="1", unit="visit", unit_price="85"
+    )
     office.page.locator("main button[type=submit]").first.click()
     office.look()
     office.open(f"/jobs/{job.number}/quote/")
@@ -222,7 +230,14 @@ def price_and_send(office, job):
     revision = job.revisions.get()
     price = f"£{float(revision.document['options'][0]['total']):,.2f}"
     text, pages = office.pdf(office.page.get_by_role("link", name="Open the PDF").get_attribute("href"))
-    for expected in ("Invented Quiet Works", "Wilhelmina Sedge", "Bedroom beside a music room", price, "Asbestos", "Check by ear"):
+    for expected in (
+        "Invented Quiet Works",
+        "Wilhelmina Sedge",
+        "Bedroom beside a music room",
+        price,
+        "Asbestos",
+        "Check by ear",
+    ):
         assert expected in text, expected
     assert not re.search(r"markup|margin|overhead|profit", text, re.I)
     assert 2 <= pages <= 12

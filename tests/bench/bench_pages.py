@@ -17,10 +17,9 @@ import django
 
 django.setup()
 
-from django.conf import settings
-from django.core.management import call_command
-from django.test.runner import DiscoverRunner
-from django.test.utils import get_runner
+from django.conf import settings  # noqa: E402
+from django.test.runner import DiscoverRunner  # noqa: E402
+from django.test.utils import get_runner  # noqa: E402
 
 ROUNDS = 15
 
@@ -34,7 +33,9 @@ def fill(count: int) -> None:
     customers = Customer.objects.bulk_create([Customer(name=f"Household {n:05}") for n in range(count)], 1000)
     homes = Property.objects.bulk_create(
         [
-            Property(customer=c, address_line_1=f"{n} Rowan Bank", town="Fenwick Marsh", postcode=f"ZY{n % 100} {n % 10}ZZ")
+            Property(
+                customer=c, address_line_1=f"{n} Rowan Bank", town="Fenwick Marsh", postcode=f"ZY{n % 100} {n % 10}ZZ"
+            )
             for n, c in enumerate(customers)
         ],
         1000,
@@ -83,7 +84,10 @@ def pages() -> list[tuple[str, str]]:
         "catalogue:constructions", "catalogue:build-ups", "catalogue:labour", "accounts:firm", "fitting:today",
     ]  # fmt: skip
     found = [(name, reverse(name)) for name in plain]
-    found += [("jobs:list?q=postcode", reverse("jobs:list") + "?q=ZY42"), ("jobs:list?q=miss", reverse("jobs:list") + "?q=xyzzy")]
+    found += [
+        ("jobs:list?q=postcode", reverse("jobs:list") + "?q=ZY42"),
+        ("jobs:list?q=miss", reverse("jobs:list") + "?q=xyzzy"),
+    ]
     return found + [(name, reverse(name, args=[key])) for name, key in keyed.items()]
 
 
@@ -103,10 +107,13 @@ def main() -> None:
     assert isinstance(runner, DiscoverRunner)
     old = runner.setup_databases()
     try:
-        call_command("load_catalogue", verbosity=0)
-        call_command("load_demo", verbosity=0)
-        fill(count)
         from contractor.accounts.models import User
+        from contractor.catalogue.services import load_seed
+        from contractor.demo.build import build
+
+        load_seed()
+        build()
+        fill(count)
         from tests.conftest import signed_in
 
         client = signed_in(User.objects.filter(role="owner").first())
