@@ -215,7 +215,7 @@ JOBS = [
             },
         ],
         "schemes": [("Partition rebuilt", "The partition is opened on your side, filled, and boarded on bars; the gap above it is closed.", {"A": "partition-bar-upgrade-50", "Roof void over the partition": "roof-void-closing"})],
-        "gates": {k: ("not_needed", "Looked at on the survey: none in this room", "", None) for k in ("structure", "flue", "ventilation", "fire")} | {
+        "gates": dict.fromkeys(("structure", "flue", "ventilation", "fire"), ("not_needed", "Looked at on the survey: none in this room", "", None)) | {
             "asbestos": ("needed", "Samples of the ceiling coating: none found", "Accredited laboratory", -60),
             "electrics": ("needed", "One point moved, certificate filed", "Registered electrician", -40),
             "consent": ("needed", "Landlord's letter", "Landlord", -55),
