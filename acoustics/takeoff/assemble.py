@@ -215,7 +215,7 @@ def joints_of(stack: Stack, layer: int, plan: LayerPlan) -> tuple[Joint, ...]:
 
 
 def stagger_notices(stack: Stack, rules: BoardRules) -> list[Notice]:
-    kept = stack.stagger
+    kept, rules = stack.stagger, stack.surface.rules or rules
     if not kept.eased:
         return []
     name, told = stack.surface.name, []

@@ -164,7 +164,7 @@ def solve_shop(shop: Shop, clock: Deadline, seed: int) -> tuple[Solution | None,
     best = start_solution(shop, Deadline(clock.left() * 0.3))
     relaxed = generate(shop, best, Deadline(clock.left() * 0.6))
     if relaxed is None:
-        return best, 0
+        return best, up_to_unit(by_length(shop), unit)
     bound = up_to_unit(max(relaxed.bound, by_length(shop)), unit)
     if best is None or best.cost > bound:
         found, bound = lift(shop, relaxed, best, bound, unit, Deadline(clock.left() * 0.5), seed)

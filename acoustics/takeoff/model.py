@@ -75,6 +75,7 @@ class Surface:
     is of the board given to the layout. `letter` stands in the labels ("L1-B-03"). layer_runs_mm gives
     for each layer how far its boards run past the gapped edge at the left and at the right, as they do
     at an outside corner. boxes are cut out with box_clear_mm of the rules on each side.
+    rules, where given, stand for this surface in place of the job's (kerf and turning stay the job's).
     """
 
     name: str
@@ -87,6 +88,7 @@ class Surface:
     letter: str = ""
     layer_runs_mm: tuple[tuple[int, int], ...] = ()
     boxes: tuple[SocketBox, ...] = ()
+    rules: BoardRules | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,7 +117,7 @@ class BoardRules:
     box_clear_mm: int = 2
     keep_short_mm: int = 300
     keep_long_mm: int = 600
-    reuse_cutouts: bool = True
+    reuse_cutouts: bool = False
     fragile_leg_mm: int = 100
 
 

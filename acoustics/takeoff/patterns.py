@@ -188,12 +188,13 @@ def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[
 
     for s, pattern in [*(start.columns if start else ()), *columns]:
         add(s, pattern)
-    bound = 0.0
+    bound, answer = 0.0, None
     seen = {(s, tuple(p)) for s, p in kept}
     for _ in range(5000):
-        answer = master.solve(clock.left())
-        if answer is None:
-            return None
+        fresh_answer = master.solve(clock.left())
+        if fresh_answer is None:
+            break
+        answer = fresh_answer
         duals = np.maximum(answer.duals[:sizes], 0.0)
         stock_duals = np.zeros(len(shop.price))
         stock_duals[limited] = np.minimum(answer.duals[sizes:], 0.0)
@@ -212,6 +213,8 @@ def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[
                 fresh += 1
         if not fresh or clock.over():
             break
+    if answer is None:
+        return None
     amounts = np.zeros(len(kept))
     amounts[: len(answer.amounts) - sizes] = answer.amounts[sizes:][: len(kept)]
     return Relaxed(bound, duals, stock_duals, kept, amounts)

@@ -64,6 +64,7 @@ def letter_of(index: int) -> str:
 
 def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRules, where: str) -> Stack:
     """Check one surface and its boards; InputError names the field and what to change."""
+    rules = surface.rules or rules
     name = f"Surface {surface.name}"
     if surface.layers < 1:
         raise InputError(f"{where}layers", f"{name}: at least one layer is needed.")

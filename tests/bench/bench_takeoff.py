@@ -8,6 +8,7 @@ import json
 import math
 import sys
 import time
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -147,12 +148,12 @@ def job(case):
     return surfaces, Board(width_mm=width, height_mm=height)
 
 
-def layouts(limit=None):
+def layouts(rules, limit=None):
     for case in DATA["walls"]:
         surfaces, board = job(case)
         seconds = limit or (20.0 if len(surfaces) > 5 else 5.0)
-        layout, wall, cpu = timed(lambda s=surfaces, b=board, t=seconds: lay_job(s, b, RULES, seconds=t))
-        faults = verify.layout_faults(layout, surfaces, RULES)
+        layout, wall, cpu = timed(lambda s=surfaces, b=board, t=seconds: lay_job(s, b, rules, seconds=t))
+        faults = verify.layout_faults(layout, surfaces, rules)
         eased = sorted({n.code for n in layout.notices if n.code != "fragile_leg"})
         yield (
             case["id"],
@@ -184,9 +185,10 @@ def main(wanted):
         heads = ("job", "pieces", "bound", "sheets", "best known", "packer", "proved, or gap", "s", "cpu s", "faults")
         table("Sheets", heads, sheets())
     if "layouts" in wanted:
-        table("Layouts", LAYOUT_HEADS, layouts())
+        table("Layouts", LAYOUT_HEADS, layouts(RULES))
+        table("Layouts, cut-outs of openings used again", LAYOUT_HEADS, layouts(replace(RULES, reuse_cutouts=True)))
     if "previews" in wanted:
-        table("Previews, 0.25 s asked", LAYOUT_HEADS, layouts(0.25))
+        table("Previews, 0.25 s asked", LAYOUT_HEADS, layouts(RULES, 0.25))
 
 
 if __name__ == "__main__":

@@ -112,6 +112,36 @@ def test_a_ceiling_lies_across_its_joists_with_end_joints_on_them():
     assert {layer.orientation for layer in layout.layers} == {"across"}
 
 
+def test_a_surface_may_have_rules_of_its_own():
+    ceiling = Surface(
+        name="Ceiling",
+        outline_mm=rectangle(3300, 2400),
+        supports=Supports(spacing_mm=400, direction="horizontal"),
+        rules=BoardRules(orientation="across", stagger_mm=400, course_stagger_mm=400),
+    )
+    rules = BoardRules(orientation="upright")
+    layout = lay_job([WALL, ceiling], BOARD, rules, seconds=1)
+    assert [layer.orientation for layer in layout.layers] == ["upright", "across"]
+    assert verify.layout_faults(layout, [WALL, ceiling], rules) == []
+
+
+WINDOW = replace(
+    WALL,
+    outline_mm=rectangle(4200, 2700),
+    openings_mm=(((1500, 900), (3300, 900), (3300, 2100), (1500, 2100)),),
+)
+
+
+def test_what_a_window_leaves_is_cut_before_a_new_sheet():
+    rules = BoardRules(reuse_cutouts=True, stagger_mm=300, course_stagger_mm=300)
+    strips = [Surface(name=f"R{i}", outline_mm=rectangle(430, 1000)) for i in range(2)]
+    layout = lay_job([WINDOW, *strips], BOARD, rules, seconds=2)
+    assert verify.layout_faults(layout, [WINDOW, *strips], rules) == []
+    plain = lay_job([WINDOW, *strips], BOARD, replace(rules, reuse_cutouts=False), seconds=2)
+    assert not any(sheet.cut_out for sheet in plain.sheets)
+    assert layout.count <= plain.count
+
+
 CROSSED = ((0, 0), (3600, 0), (0, 2400), (3600, 2400))
 
 
