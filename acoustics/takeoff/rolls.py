@@ -68,8 +68,9 @@ def roll_drops(
         )
     step = roll_width_mm - lap_mm
     count = max(1, math.ceil((run_mm - lap_mm) / step))
-    spare = count * step + lap_mm - run_mm
-    joints = _shifted_joints(count, step, lap_mm, spare, board_joints_mm)
+    joints = [step * n for n in range(1, count)]
+    if not lap_mm and board_joints_mm:
+        count, joints = _off_the_joints(count, step, run_mm, board_joints_mm)
     edges = [0, *joints, run_mm]
     widths = tuple(b - a + (lap_mm if b != run_mm else 0) for a, b in itertools.pairwise(edges))
     cut = cut_lengths(
@@ -80,19 +81,18 @@ def roll_drops(
     return RollPlan(widths_mm=widths, joints_mm=tuple(joints), drop_mm=drop, cut=cut, rolls=cut.count)
 
 
-def _shifted_joints(count: int, step: int, lap: int, spare: int, board_joints: Sequence[int]) -> list[int]:
-    """Start of each lap or butt; the first drop is narrowed where that keeps joints off the board's."""
-    if lap:
-        return [step * n for n in range(1, count)]
+def _off_the_joints(count: int, step: int, run: int, board_joints: Sequence[int]) -> tuple[int, list[int]]:
+    """The first drop narrowed, with one drop more where it must be, until the butts clear the board's joints."""
     best = None
-    for shift in range(0, spare + 1, 10):
-        joints = [step * n - shift for n in range(1, count)]
-        clear = min((abs(j - b) for j in joints for b in board_joints), default=JOINT_CLEAR_MM)
-        if best is None or clear > best[0]:
-            best = (clear, joints)
-        if clear >= JOINT_CLEAR_MM:
-            break
-    return best[1]
+    for drops in (count, count + 1):
+        for shift in range(0, min(drops * step - run, step - 10) + 1, 10):
+            joints = [step * n - shift for n in range(1, drops)]
+            clear = min((abs(j - b) for j in joints for b in board_joints), default=JOINT_CLEAR_MM)
+            if best is None or clear > best[0]:
+                best = (clear, drops, joints)
+            if clear >= JOINT_CLEAR_MM:
+                return drops, joints
+    return best[1], best[2]
 
 
 def batts_between(
