@@ -136,7 +136,7 @@ def _found_gap(layer: ConstructionLayer) -> Gap:
 def _after(before: Element, plan: Plan, *, takes_down: bool, strips: bool) -> Element | None:
     """The old construction as the work changes it, with the new bays on it; None where nothing old changes."""
     leaves, gaps, bays = list(before.leaves), list(before.gaps), list(plan.bays)
-    takes_off = bool(gaps) and (takes_down or strips)
+    takes_off = bool(gaps) and (takes_down or strips) and not leaves[-1].masonry  # a face to take off is never masonry
     if takes_off:
         leaves.pop()
         old_gap = gaps.pop()

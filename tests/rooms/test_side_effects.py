@@ -71,6 +71,16 @@ def test_what_comes_down_is_taken_off_the_added_weight():
     assert effects(scene)["E Ceiling"]["added_kg_m2"] < boards
 
 
+def test_a_board_that_comes_off_is_never_the_masonry_behind_it():
+    scene = outside_wall("external-cavity-filled")
+    kept = effects(scene)["A Window wall"]
+    scene.window_wall.condition = "board_on_dabs"  # on a wall that the survey calls plastered
+    scene.window_wall.save()
+
+    assert effects(scene)["A Window wall"] == kept
+    assert kept["added_kg_m2"] > 0 and kept["u_after"] < kept["u_before"]
+
+
 def test_solid_brick_wall_has_about_the_u_value_of_handbooks():
     """215 mm of solid brick with plaster: 2.1 W/(m² K) (reduced data of dwelling assessments; from memory)."""
     told = effects(outside_wall())["A Window wall"]
