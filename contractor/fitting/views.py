@@ -1,5 +1,6 @@
 """The day, the steps and the cut list: on the fitters' phones, in the office, and on paper."""
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
@@ -10,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from contractor.accounts.access import anyone_signed_in, office_only
 from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import pdf_response
+from contractor.common.qr import qr_code
 from contractor.fitting import selectors, services
 from contractor.fitting.forms import TickForm
 from contractor.fitting.models import WorkPack
@@ -123,6 +125,7 @@ def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
     found = _pack_or_404(job)
     ticks = selectors.ticks_of(found)
+    cut_faces = cuts_shown(found, ticks, on_paper=True)
     context = {
         "firm": the_firm(),
         "job": job,
@@ -131,10 +134,16 @@ def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
         "cautions": cautions_shown(job),
         "materials": materials_shown(found),
         "faces": steps_shown(found, ticks),
-        "cut_faces": cuts_shown(found, ticks, on_paper=True),
+        "cut_faces": cut_faces,
+        "codes": {face.data["key"]: qr_code(_on_phone(number, face.data["key"])) for face in cut_faces},
         "sheets": sheets_by_material(found),
     }
     return pdf_response("print/site.html", context, f"job-{number}-work-pack.pdf")
+
+
+def _on_phone(number: int, face_key: str) -> str:
+    """The whole address of a surface's cut list, for whoever holds the paper."""
+    return settings.SITE_URL + reverse("fitting:cut-face", args=[number, face_key])
 
 
 @require_POST

@@ -4,6 +4,9 @@ from datetime import timedelta
 from io import BytesIO
 
 import pytest
+from django.http import HttpResponse
+from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
@@ -153,3 +156,20 @@ def test_the_paper_carries_steps_cut_list_and_who_ticked(fitter, pack):
         assert piece in text
     assert "L: cut 250 wide × 300 high out at the top right." in " ".join(text.split())
     assert "Keep O-C-01, 300 × 2,400" in " ".join(text.split())
+
+
+def test_the_paper_opens_the_same_list_on_the_phone(fitter, pack, settings, monkeypatch):
+    settings.SITE_URL = "https://quiet.example"
+    shown = {}
+    monkeypatch.setattr(
+        "contractor.fitting.views.pdf_response", lambda template, context, name: shown.update(context) or HttpResponse()
+    )
+    fitter.get(reverse("fitting:pack-pdf", args=[pack.job.number]))
+
+    cut = [face.data["key"] for face in shown["cut_faces"]]
+    assert list(shown["codes"]) == cut and cut
+    for key, code in shown["codes"].items():
+        assert code.text == f"https://quiet.example/jobs/{pack.job.number}/site/cuts/{key}/"
+        assert fitter.get(code.text.removeprefix(settings.SITE_URL)).status_code == 200
+    paper = render_to_string("print/site.html", shown)
+    assert all(f"<title>{code.text}</title>" in paper and code.path in paper for code in shown["codes"].values())
