@@ -12,36 +12,36 @@ from dataclasses import dataclass
 class Constants:
     """Values shared by all constructions; none belongs to a single one."""
 
-    board_loss: float = 0.01674
-    stack_loss: float = 0.008296
-    edge_loss: float = 0.8679
-    edge_loss_mass: float = -0.3872
-    size_loss: float = 1.004
-    mass_law_pull: float = 0.7424
-    mass_law_db: float = 46.55
-    mass_law_slope: float = 16.36
-    masonry_shear: float = 0.5629
-    masonry_leak_db: float = 67.55
-    cavity_loss: float = 0.175
-    lateral_hz: float = 468.9
-    empty_resistivity: float = 54.94
-    empty_resistivity_depth: float = 1.012
-    reverberant_db: float = 13.36
-    empty_absorption: float = 0.1372
-    strip_timber: float = 1.621
-    strip_bar: float = 1.317
-    strip_joist: float = 1.281
-    strip_steel: float = 0.1949
-    joist_mass_kg_m: float = 1.25
-    resonant_share: float = 0.3805
-    screw_pitch_m: float = 0.3647
-    bar_compliance: float = 2.043e-06
-    steel_compliance: float = 6.372e-07
-    steel_stiffening: float = 1.076
-    staggered_db: float = 4.422
-    separate_db: float = 14.6
-    ceiling_db: float = 54.3
-    ceiling_slope_db: float = 18.8
+    board_loss: float = 0.01509
+    stack_loss: float = 0.008537
+    edge_loss: float = 0.8008
+    edge_loss_mass: float = -0.08798
+    size_loss: float = 0.8982
+    mass_law_pull: float = 0.7709
+    mass_law_db: float = 46.99
+    mass_law_slope: float = 16.53
+    masonry_shear: float = 0.6652
+    masonry_leak_db: float = 67.54
+    cavity_loss: float = 0.177
+    lateral_hz: float = 348.5
+    empty_resistivity: float = 63.37
+    empty_resistivity_depth: float = 1.124
+    reverberant_db: float = 13.2
+    empty_absorption: float = 0.151
+    strip_timber: float = 1.626
+    strip_bar: float = 1.313
+    strip_joist: float = 1.262
+    strip_steel: float = 0.1986
+    joist_mass_kg_m: float = 1.48
+    resonant_share: float = 0.3734
+    screw_pitch_m: float = 0.3695
+    bar_compliance: float = 2.292e-06
+    steel_compliance: float = 6.613e-07
+    steel_stiffening: float = 1.018
+    staggered_db: float = 5.156
+    separate_db: float = 14.73
+    ceiling_db: float = 54.91
+    ceiling_slope_db: float = 18.87
     ceiling_cap_db: float = 95.0
 
 

@@ -31,7 +31,7 @@ from acoustics.uncertainty import construction_class
 DATA = Path(__file__).parents[1] / "reference" / "measured_constructions.json"
 OCTAVES = ("63", "125", "250", "500", "1000", "2000", "4000")
 FIT_GRID = Grid(per_band=2, smooth=6, grazing=6, peak=5, batch=32)
-OCTAVE_SIGMA_DB, SINGLE_SIGMA_DB = 8.0, 2.5
+OCTAVE_SIGMA_DB, SINGLE_SIGMA_DB = 14.0, 2.5
 """Weights of the fit: seven octaves of one wall are far from seven independent facts."""
 
 
