@@ -121,12 +121,19 @@ def gathered(bins: Sequence[Bin]) -> float:
     return sum((box.used / (box.width * box.height)) ** 2 for box in bins)
 
 
-def first_bins(items: Sequence[Item], opener: Opener, kerf: int, cost: Callable[[list[Bin]], float]):
-    """Best of the standard orders and splits, or None where the stock ran out each time."""
+def first_bins(
+    items: Sequence[Item],
+    opener: Opener,
+    kerf: int,
+    cost: Callable[[list[Bin]], float],
+    orders: int = len(ORDERS),
+    modes: Sequence[int] = (0, 1, 2),
+) -> list[Bin] | None:
+    """Best of the first `orders` standard orders and splits, or None where the stock ran out each time."""
     best, best_key = None, None
-    for order in ORDERS:
+    for order in ORDERS[:orders]:
         ranked = sorted(items, key=order, reverse=True)
-        for mode in (0, 1, 2):
+        for mode in modes:
             bins: list[Bin] = []
             if fill(ranked, opener, kerf, mode, bins):
                 key = (cost(bins), -gathered(bins))

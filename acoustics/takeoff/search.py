@@ -21,6 +21,7 @@ from acoustics.takeoff.stack import Stack
 Plans = tuple[tuple[LayerPlan, ...], ...]
 WARMTH = 0.01
 STALE_ROUNDS = 200  # per surface, without a piece saved, before polishing stops
+MANY_PIECES = 80
 POLISH_FROM = 0.75  # share of the time after which the number of sheets is held and pieces are saved
 
 
@@ -97,7 +98,8 @@ class Search:
     def start(self, plans: list[tuple[LayerPlan, ...]], numbers: Sequence[int] | None = None) -> State:
         """Pack the plans from nothing, stored offcuts first."""
         state = State(list(plans))
-        numbers = range(len(plans)) if numbers is None else numbers
+        alone = numbers is not None
+        numbers = numbers if alone else range(len(plans))
         for board in self.boards:
             items, stored = [], self._offcuts(board)
             for number, layers in zip(numbers, plans, strict=True):
@@ -106,9 +108,9 @@ class Search:
             loose = [item for item in items if not self._is_whole(board, item)]
             state.whole[board] = len(items) - len(loose)
             loose = self._into_offcuts(loose, stored)
-            state.bins[board] = stored + (
-                first_bins(loose, self.openers[board], self.rules.kerf_mm, len) if loose else []
-            )
+            few = 1 if alone or len(loose) > MANY_PIECES else 5
+            fresh = first_bins(loose, self.openers[board], self.rules.kerf_mm, len, few, (0, 1)) if loose else []
+            state.bins[board] = stored + fresh
         return state
 
     def _offcuts(self, board: Board) -> list[Bin]:
