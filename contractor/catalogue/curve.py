@@ -20,11 +20,13 @@ class Line:
     is_bold: bool
 
 
-def curve(bands_hz: list[int], lines: list[tuple[str, int, tuple[float, ...]]]) -> dict:
+def curve(
+    bands_hz: list[int], lines: list[tuple[str, int, tuple[float, ...]]], *, shows: str = "Sound reduction"
+) -> dict:
     """`lines` are (name, weighted rating in dB, levels in dB by band); the last is drawn bold."""
     levels = [level for _, _, values in lines for level in values]
     low = int(min(levels) // STEP_DB) * STEP_DB
-    high = int(-(-max(levels) // STEP_DB)) * STEP_DB
+    high = max(int(-(-max(levels) // STEP_DB)) * STEP_DB, low + STEP_DB)
 
     def x(place: int) -> int:
         return LEFT + round(place * (WIDTH - LEFT - RIGHT) / (len(bands_hz) - 1))
@@ -34,6 +36,8 @@ def curve(bands_hz: list[int], lines: list[tuple[str, int, tuple[float, ...]]]) 
 
     ends = _apart([y(values[-1]) for _, _, values in lines])
     return {
+        "shows": shows,
+        "zero_y": y(0) if low < 0 < high else None,
         "width": WIDTH,
         "height": HEIGHT,
         "left": LEFT,

@@ -31,3 +31,12 @@ def test_the_drawing_says_what_it_shows():
     assert "After: weighted 50 dB, from 50 dB at 50 Hz to 50 dB at 5000 Hz." in svg
     assert "Frequency, Hz" in svg and "Sound reduction, dB" in svg and "style=" not in svg
     assert not re.search(r'points="[^"]*\.', svg)
+
+
+def test_what_is_added_may_lie_under_nothing_and_levels_that_never_change_are_drawn():
+    gained = curve(BANDS, [("Alone", 5, (-4.0, *(12.0 for _ in BANDS[1:])))], shows="Added reduction")
+    svg = render_to_string("catalogue/_curve.svg", {"curve": gained, "uid": "-alone"})
+    assert gained["zero_y"] and "Added reduction, dB" in svg and 'id="curve-alone-title"' in svg
+
+    flat = curve(BANDS, [("Alone", 0, tuple(0.0 for _ in BANDS))], shows="Added reduction")
+    assert flat["zero_y"] is None and len(flat["lines"][0].points.split()) == 21

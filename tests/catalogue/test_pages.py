@@ -395,6 +395,17 @@ def test_a_wrong_build_up_layer_is_told(office, goods, change, error):
     assert not BuildUp.objects.exists()
 
 
+def test_a_build_up_shows_its_curve_on_a_wall_and_alone_and_warns_of_a_resonance_that_is_heard(office):
+    load_seed()
+    work = BuildUp.objects.get(key="slim-bar-lining-35")
+    page = office.get(work.get_absolute_url())
+    improved = page.context["improvement"]
+    # A thin lining on a heavy wall resonates near 100 Hz and loses there (EN 12354-1, annex D: f0 of mass and cavity).
+    assert improved.after.resonance_hz[0] > 80 and min(improved.gained_db[:8]) < 0
+    assert "inside what is heard of voices and music" in text(page)
+    assert "Added reduction by frequency" in text(page) and "Sound reduction by frequency" in text(page)
+
+
 def test_a_build_up_is_shown_on_the_construction_asked_for(office):
     load_seed()
     work, wall = (

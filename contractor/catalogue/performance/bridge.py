@@ -49,9 +49,14 @@ class Improvement:
         return self.after.weighted_db - self.before.weighted_db
 
     @property
-    def bands(self) -> list[tuple[int, float, float]]:
-        """(Hz, before, after) for each third octave."""
-        return list(zip(BANDS_HZ, self.before.reduction_db, self.after.reduction_db, strict=True))
+    def gained_db(self) -> tuple[float, ...]:
+        """What the build-up alone adds in each third octave; below nothing at its resonance."""
+        return tuple(new - old for old, new in zip(self.before.reduction_db, self.after.reduction_db, strict=True))
+
+    @property
+    def bands(self) -> list[tuple[int, float, float, float]]:
+        """(Hz, before, after, gain) for each third octave."""
+        return list(zip(BANDS_HZ, self.before.reduction_db, self.after.reduction_db, self.gained_db, strict=True))
 
 
 class CannotPredict(ValueError):

@@ -100,8 +100,10 @@ def _figures(request: HttpRequest, found: BuildUp) -> dict:
         return context
     if improved:
         sides = [("Before", improved.before), ("After", improved.after)]
-        lines_drawn = [(name, side.weighted_db, side.reduction_db) for name, side in sides]
-        context["curve"] = curve([hz for hz, _, _ in improved.bands], lines_drawn)
+        bands_hz = [hz for hz, *_ in improved.bands]
+        context["curve"] = curve(bands_hz, [(name, side.weighted_db, side.reduction_db) for name, side in sides])
+        alone = ("Alone", improved.gain_db, improved.gained_db)
+        context["curve_alone"] = curve(bands_hz, [alone], shows="Added reduction")
     return context
 
 
