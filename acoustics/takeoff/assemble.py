@@ -25,6 +25,7 @@ from acoustics.takeoff.stack import Stack
 
 TWO_PEOPLE_KG = 20.0  # common practice: one person below, two up to 40 kg, a lift above
 LIFT_KG = 40.0
+WIDEST_SUPPORTS_MM = 600  # common practice for boards on walls
 
 
 def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> Layout:
@@ -46,7 +47,7 @@ def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> 
                 )
             )
             notices += piece_notices(stack, pieces, rules)
-        notices += stagger_notices(stack, rules)
+        notices += stagger_notices(stack, rules) + support_notices(stack)
     counts: dict[str, int] = {}
     for board, boxes in packed.items():
         bought = sum(each[0] is None for each in boxes)
@@ -110,7 +111,7 @@ def _sheets(packed, labels, round_way, rules: BoardRules, offcuts):
             Placed(label=labels[key], x_mm=x, y_mm=y, width_mm=w, height_mm=h, turned=turned)
             for key, x, y, w, h, turned in sorted(pieces, key=lambda p: (p[1], p[2]))
         )
-        cuts, parts = cut_order(width, height, placed, rules.kerf_mm) or ((), ())
+        cuts, parts = cut_order(width, height, placed, rules.kerf_mm)
         sheets.append(
             CutSheet(
                 number=number,
@@ -234,6 +235,14 @@ def stagger_notices(stack: Stack, rules: BoardRules) -> list[Notice]:
     if kept.min_width < rules.min_width_mm:
         told.append(("narrow_piece", f"pieces narrower than {rules.min_width_mm} mm could not be avoided."))
     return [Notice(code=code, surface=name, text=f"{name}: {text}") for code, text in told]
+
+
+def support_notices(stack: Stack) -> list[Notice]:
+    name, spacing = stack.surface.name, stack.surface.supports.spacing_mm
+    if spacing <= WIDEST_SUPPORTS_MM:
+        return []
+    text = f"{name}: supports at {spacing} mm are wider than the usual {WIDEST_SUPPORTS_MM}; ask the board's maker."
+    return [Notice(code="wide_supports", surface=name, text=text)]
 
 
 def piece_notices(stack: Stack, pieces, rules: BoardRules) -> list[Notice]:

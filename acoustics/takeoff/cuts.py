@@ -22,8 +22,8 @@ class Part:
 
 def cut_order(
     width_mm: int, height_mm: int, placed: tuple[Placed, ...], kerf_mm: int
-) -> tuple[tuple[Cut, ...], tuple[Part, ...]] | None:
-    """Cuts in order and the parts left over, or None where no edge-to-edge cuts free the pieces."""
+) -> tuple[tuple[Cut, ...], tuple[Part, ...]]:
+    """Cuts in order and the parts left over; ValueError where no edge-to-edge cuts free the pieces."""
     cuts: list[Cut] = []
     left: list[Part] = []
     waiting = [(Part(0, 0, width_mm, height_mm), list(placed))]
@@ -36,7 +36,7 @@ def cut_order(
             continue
         found = _best_cut(part, inside, kerf_mm)
         if found is None:
-            return None
+            raise ValueError(f"no edge-to-edge cut frees {', '.join(p.label for p in inside)}")
         along_y, at = found
         first, second, line = _split(part, along_y, at, kerf_mm)
         cuts.append(Cut(order=len(cuts) + 1, x1_mm=line[0], y1_mm=line[1], x2_mm=line[2], y2_mm=line[3]))

@@ -10,7 +10,14 @@ from dataclasses import dataclass, replace
 from shapely.geometry import Polygon
 
 from acoustics.errors import InputError
-from acoustics.takeoff.assemble import board_piece, fixing_order, joints_of, piece_notices, stagger_notices
+from acoustics.takeoff.assemble import (
+    board_piece,
+    fixing_order,
+    joints_of,
+    piece_notices,
+    stagger_notices,
+    support_notices,
+)
 from acoustics.takeoff.cuts import cut_order, offcuts_of
 from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.model import (
@@ -135,7 +142,7 @@ def _result(stack: Stack, best: Trial, yard: Yard, layout: Layout, surfaces, rul
             ),
         )
         notices += piece_notices(stack, pieces, rules)
-    notices += stagger_notices(stack, rules)
+    notices += stagger_notices(stack, rules) + support_notices(stack)
     used = {piece.label for piece, _ in best.served.values()}
     spare = tuple(sorted(label for label in yard.old if label in yard.cut and label not in used))
     changes += [
@@ -230,7 +237,7 @@ def _placed(label: str, key, spot: tuple[int, int, int, int], yard: Yard, best: 
 
 def _cut_sheet(number: int, board: str, box, placed: list[Placed], rules: BoardRules) -> CutSheet:
     placed = tuple(sorted(placed, key=lambda p: (p.x_mm, p.y_mm)))
-    cuts, parts = cut_order(box.width, box.height, placed, rules.kerf_mm) or ((), ())
+    cuts, parts = cut_order(box.width, box.height, placed, rules.kerf_mm)
     return CutSheet(
         number=number,
         board=board,

@@ -129,7 +129,7 @@ def _sheet(number: int, box: Bin, stock, labels, kerf_mm, keep_short_mm, keep_lo
         Placed(label=labels[i], x_mm=x, y_mm=y, width_mm=w, height_mm=h, turned=turned)
         for i, x, y, w, h, turned in sorted(box.placed, key=lambda p: (p[1], p[2]))
     )
-    cuts, parts = cut_order(box.width, box.height, placed, kerf_mm) or ((), ())
+    cuts, parts = cut_order(box.width, box.height, placed, kerf_mm)
     return CutSheet(
         number=number,
         board=stock[box.stock].name,
