@@ -149,26 +149,33 @@ def job(case):
 
 
 def layouts(rules, limit=None):
+    total = [0, 0, 0, 0, 0]
     for case in DATA["walls"]:
         surfaces, board = job(case)
         seconds = limit or (20.0 if len(surfaces) > 5 else 5.0)
         layout, wall, cpu = timed(lambda s=surfaces, b=board, t=seconds: lay_job(s, b, rules, seconds=t))
         faults = verify.layout_faults(layout, surfaces, rules)
         eased = sorted({n.code for n in layout.notices if n.code != "fragile_leg"})
+        known = layout.lower_bound if rules.reuse_cutouts else max(layout.lower_bound, case["known_bound"])
+        tenth = math.ceil(layout.area_m2 * 1.1 / (board.width_mm * board.height_mm / 1e6) - 1e-9)
+        if not case["id"].startswith("JOB"):
+            row = (layout.lower_bound, layout.count, case["best_known"], case["by_hand"], tenth)
+            total = [a + b for a, b in zip(total, row, strict=True)]
         yield (
             case["id"],
             f"{layout.area_m2:.2f}",
             layout.lower_bound,
-            max(layout.lower_bound, case["known_bound"]),
+            known,
             layout.count,
             case["best_known"],
             case["by_hand"],
-            math.ceil(layout.area_m2 * 1.1 / (board.width_mm * board.height_mm / 1e6) - 1e-9),
+            tenth,
             len(layout.pieces()),
             f"{wall:.2f}",
             f"{cpu:.2f}",
             f"{len(faults)}{' ' + ', '.join(eased) if eased else ''}",
         )
+    yield ("W1 to W8, each alone", "", total[0], "", total[1], total[2], total[3], total[4], "", "", "", "")
 
 
 LAYOUT_HEADS = (
