@@ -1,6 +1,6 @@
 """A pack and its ticks as the pages and the paper show them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from contractor.common.boards import BoardDrawing, boards_drawing, sheet_drawing
@@ -102,6 +102,17 @@ class FaceShown:
     data: dict
     steps: list[Row]
     sections: list[Section]
+    is_next: bool = False  # the first with a step left
+
+    @property
+    def is_done(self) -> bool:
+        return bool(self.steps) and all(step.is_done for step in self.steps)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the phone shows its steps at once: the next, what has been begun, what needs a call to the office."""
+        begun = any(step.is_done for step in self.steps) and not self.is_done
+        return self.is_next or begun or bool(self.data["problem"])
 
 
 def materials_shown(pack: WorkPack) -> list[tuple[str, dict]]:
@@ -111,10 +122,12 @@ def materials_shown(pack: WorkPack) -> list[tuple[str, dict]]:
 
 def steps_shown(pack: WorkPack, ticks: dict[str, Tick]) -> list[FaceShown]:
     """The faces with their steps only."""
-    return [
+    faces = [
         FaceShown(data=face, steps=[_row(step, ticks) for step in face["steps"]], sections=[])
         for face in pack.document["faces"]
     ]
+    current = next((face for face in faces if face.steps and not face.is_done), None)
+    return [replace(face, is_next=face is current) for face in faces]
 
 
 def cuts_shown(pack: WorkPack, ticks: dict[str, Tick], *, key: str = "", on_paper: bool = False) -> list[FaceShown]:

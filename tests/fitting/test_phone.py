@@ -58,11 +58,19 @@ def test_pages_fit_the_phone_and_the_thumb_and_break_no_rule(browser, on_site):
         assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in violations] == [], path
 
 
+def open_surface(page, step: str):
+    """Unfold the surface that the step belongs to: only the next one stands open."""
+    button = page.get_by_role("button", name=step, include_hidden=True)
+    page.locator("details.face").filter(has=button).locator("> summary").tap()
+
+
 def test_a_tick_is_saved_in_place_and_counts(browser, on_site):
     pack, phone = on_site
     page = phone(browser)
     page.goto(f"/jobs/{pack.job.number}/site/")
 
+    expect(page.get_by_role("button", name="Steel stud 48: done")).to_be_hidden()
+    open_surface(page, "Steel stud 48: done")
     page.get_by_role("button", name="Steel stud 48: done").tap()
 
     expect(page.locator("#progress")).to_contain_text("1 of 26")
@@ -76,6 +84,7 @@ def test_a_tick_without_signal_says_so_and_is_not_shown_as_done(browser, on_site
     pack, phone = on_site
     page = phone(browser)
     page.goto(f"/jobs/{pack.job.number}/site/")
+    open_surface(page, "Steel stud 48: done")
     page.context.set_offline(True)
 
     button = page.get_by_role("button", name="Steel stud 48: done")
@@ -92,6 +101,7 @@ def test_signed_out_in_the_meantime_it_asks_to_sign_in(browser, on_site):
     pack, phone = on_site
     page = phone(browser)
     page.goto(f"/jobs/{pack.job.number}/site/")
+    open_surface(page, "Steel stud 48: done")
     page.context.clear_cookies(name="sessionid")
 
     page.get_by_role("button", name="Steel stud 48: done").tap()

@@ -9,7 +9,7 @@ from contractor.accounts.models import AuditEntry
 from contractor.catalogue.models import BuildUp
 from contractor.jobs.thread import thread_for
 from contractor.rooms.inputs import surveyed_rooms
-from contractor.rooms.models import Scheme
+from contractor.rooms.models import Scheme, Treatment
 from contractor.rooms.selectors_schemes import places_of
 from tests.factories import JobFactory, SchemeFactory
 from tests.rooms.scenes import BAR_LINING, BREAST_LINING, EDGE, FRAME_LINING, bedroom
@@ -303,3 +303,16 @@ def test_saving_takes_few_queries(office):
         office.post(reverse("rooms:scheme", args=[scene.scheme.pk]), data)
 
     assert len(queries) < 40
+
+
+def test_a_place_without_depth_is_named_and_not_asked_about(office):
+    scene = bedroom()
+    scene.breast.depth_limit_mm = None
+    scene.breast.save()
+    Treatment.objects.filter(patch=scene.breast).delete()
+
+    html = office.get(reverse("rooms:scheme", args=[scene.scheme.pk])).content.decode()
+
+    assert "Left as it is" in html
+    assert "the survey gives no depth here</a>" in html
+    assert f'name="patch-{scene.breast.pk}"' not in html

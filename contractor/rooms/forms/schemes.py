@@ -101,7 +101,7 @@ class TreatmentsForm(NamedScheme):
 
     @property
     def rows(self) -> list[dict]:
-        """For the table: each place with its bound fields."""
+        """For the table: each place where something can be chosen, or is, with its bound fields."""
         return [
             {
                 "place": place,
@@ -110,7 +110,14 @@ class TreatmentsForm(NamedScheme):
                 "across": self[f"{place.key}-across"] if place.may_lie_across else None,
             }
             for place in self.places
+            if _may_be_built(place) or self.out_of_place.get(place.key) or self[place.key].errors
         ]
+
+    @property
+    def left_alone(self) -> list[Place]:
+        """The places where there is nothing to choose."""
+        asked = [row["place"] for row in self.rows]
+        return [place for place in self.places if place not in asked]
 
     def choices_by_place(self) -> tuple[dict[int, int], dict[int, int], dict[int, str]]:
         """Build-up ids by patch and by side path, and the boards' run by patch: of a form that was sent what its valid
@@ -140,6 +147,11 @@ def choices_with(build_ups: dict, ids: dict[int, int], runs: dict[int, str] | No
         for place, build_up in ids.items()
         if build_up in build_ups
     }
+
+
+def _may_be_built(place: Place) -> bool:
+    """Whether the survey gives room for a lining; the reasons why none of the catalogue fits are then worth reading."""
+    return bool(place.fits) and (place.patch is None or place.patch.depth_limit_mm is not None)
 
 
 def _choices(place: Place) -> list:
