@@ -112,4 +112,4 @@ _block = np.empty(3_900_000)
 del _block
 
 FINE = Grid(per_band=5, smooth=8, grazing=10, peak=10, batch=32)
-SEARCH = Grid(per_band=2, smooth=3, grazing=3, peak=3, batch=128)
+SEARCH = Grid(per_band=2, smooth=3, grazing=3, peak=3, batch=256)

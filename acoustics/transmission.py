@@ -40,29 +40,41 @@ def _column(values: Sequence[float]) -> np.ndarray:
     return np.array(values, float)[:, None]
 
 
-def _by_identity(parts: Sequence, work: Callable) -> list:
-    """Work out each part once: sweeps share their leaves and gaps, and looking at identity is faster than at values."""
-    known: dict[int, object] = {}
+def _distinct(parts: Sequence) -> tuple[list, np.ndarray]:
+    """The distinct parts and where each part stands among them: sweeps share their leaves and gaps.
+
+    Identity decides, which is faster than values; equal parts that are not the same object are only worked out twice.
+    """
+    place: dict[int, int] = {}
+    found = []
     for part in parts:
-        if id(part) not in known:
-            known[id(part)] = work(part)
-    return [known[id(part)] for part in parts]
+        if id(part) not in place:
+            place[id(part)] = len(found)
+            found.append(part)
+    return found, np.array([place[id(part)] for part in parts])
 
 
 def _plates(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Plates:
-    parts = _by_identity([e.leaves[i] for e in elements], lambda leaf: leaf_plate(leaf, grid, constants))
-    return Plates(_column([m for m, _ in parts]), np.stack([b for _, b in parts]), elements[0].leaves[i].is_masonry)
+    leaves, index = _distinct([e.leaves[i] for e in elements])
+    parts = [leaf_plate(leaf, grid, constants) for leaf in leaves]
+    return Plates(_column([m for m, _ in parts])[index], np.stack([b for _, b in parts])[index], leaves[0].is_masonry)
 
 
 def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Cavity:
-    gaps = [e.gaps[i] for e in elements]
-    layers = _by_identity(gaps, lambda gap: gap_fluids(gap, grid, constants))
+    gaps, index = _distinct([e.gaps[i] for e in elements])
+    if len(gaps) == 1:
+        index = index[:1]  # one row serves all
+    layers = [gap_fluids(gap, grid, constants) for gap in gaps]
     fluids = [
-        (np.stack([x[j][0] for x in layers]), np.stack([x[j][1] for x in layers]), _column([x[j][2] for x in layers]))
+        (
+            np.stack([x[j][0] for x in layers])[index],
+            np.stack([x[j][1] for x in layers])[index],
+            _column([x[j][2] for x in layers])[index],
+        )
         for j in range(len(layers[0]))
     ]
-    depth = _column([g.depth_mm / 1000.0 for g in gaps])
-    filled = _column([min(g.fill.thickness_mm / g.depth_mm, 1.0) if g.fill else 0.0 for g in gaps])
+    depth = _column([g.depth_mm / 1000.0 for g in gaps])[index]
+    filled = _column([min(g.fill.thickness_mm / g.depth_mm, 1.0) if g.fill else 0.0 for g in gaps])[index]
     heavy = elements[0].leaves[i].is_masonry and elements[0].leaves[i + 1].is_masonry
     tie = tie_of(gaps[0].connection, constants, masonry=heavy)
     lateral = constants.lateral_hz if gaps[0].fill else 0.0
@@ -86,9 +98,7 @@ class Batch:
         self.strips = self._strips()
         springs: np.ndarray | float = 0.0
         if self.cavities:
-            springs = (
-                AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / self.cavities[0].depth + self.cavities[0].space.spring_pa_m
-            )
+            springs = AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / self.cavities[0].depth
         plates = [(p.mass, p.stiffness) for p in self.leaves[:2]]
         tie = self.cavities[0].space.spring_pa_m if self.cavities else 0.0
         self.ranges = angle_ranges(grid, elements[0].plain_octaves, plates, springs, tie, (self.length, self.height))
