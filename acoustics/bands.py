@@ -146,7 +146,6 @@ TRAFFIC_A_WEIGHTED_DB: np.ndarray = np.array(
 """ISO 717-1 spectrum no. 2, already A-weighted, in dB."""
 
 TELEVISION_DB: np.ndarray = thirds_from_octaves_db(np.array([60.0, 62.0, 64.0, 67.0, 70.0, 68.0, 63.0]))
-STEREO_DB: np.ndarray = thirds_from_octaves_db(np.array([60.0, 72.0, 83.0, 82.0, 82.0, 80.0, 75.0]))
 _BASS = TRAFFIC_A_WEIGHTED_DB - A_WEIGHTING_DB
 MUSIC_BASS_DB: np.ndarray = _BASS - float(a_weighted_db(_BASS)) + 85.0
 """Loud music with bass: the spectrum no. 2 of ISO 717-1 at 85 dB(A) (level: common practice)."""
