@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from contractor.accounts.models import AuditEntry
+from contractor.catalogue.layers.checking.bridge import problem_of_built, problem_of_found
 from contractor.catalogue.models import BuildUp, Construction, LabourAllowance, LabourFactor, LabourRate, Material
 from contractor.catalogue.seeding import load_seed
 from tests.factories import (
@@ -314,6 +315,51 @@ def test_a_wrong_layer_is_told_and_nothing_typed_is_lost(office, layers, error):
     assert not Construction.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("changes", "field", "error"),
+    [
+        ({"thickness_mm": "3500"}, "thickness_mm", "Must be at most 3000."),
+        ({"material": "Lead shot"}, "material", "Lead shot: its mass per area must be at most 10000."),
+        ({"material": "Sheet", "thickness_mm": "9"}, "material", "Sheet has no density"),
+    ],
+)
+def test_what_the_prediction_refuses_is_told_beside_the_field(office, changes, field, error):
+    MaterialFactory(name="Cob", density_kg_m3=1500)
+    MaterialFactory(name="Lead shot", density_kg_m3=26_000, mass_kg_m2=None)
+    MaterialFactory(name="Sheet", density_kg_m3=None, mass_kg_m2=10, thickness_mm=12)
+    wall = construction_form({"material": "Cob", "thickness_mm": "450"} | changes, note="Kept as typed")
+
+    response = post(office, reverse("catalogue:construction-new"), wall)
+
+    row = response.context["rows"].forms[0]
+    assert any(error in told for told in row.errors[field])
+    assert "Kept as typed" in text(response) and not Construction.objects.exists()
+
+
+def test_ties_too_close_and_wool_without_density_are_told_beside_the_field(office):
+    MaterialFactory(name="Cob", density_kg_m3=1500)
+    MaterialFactory(name="Wool", density_kg_m3=None, flow_resistivity_pa_s_m2=9000)
+    leaf = {"material": "Cob", "thickness_mm": "100"}
+    cavity = {"what": "cavity", "thickness_mm": "50", "connection": "tie", "spacing_mm": "20"}
+
+    def told(**changes) -> dict:
+        wall = construction_form(leaf, cavity | changes, leaf)
+        return post(office, reverse("catalogue:construction-new"), wall).context["rows"].forms[1].errors
+
+    assert told() == {"spacing_mm": ["Must be at least 50."]}
+    assert "Wool has no density" in told(spacing_mm="600", material="Wool")["material"][0]
+
+
+def test_everything_shipped_is_accepted_layer_by_layer():
+    load_seed()
+    found = [x for c in Construction.objects.prefetch_related("layers__material") for x in c.layers.all()]
+    built = [x for b in BuildUp.objects.prefetch_related("layers__material") for x in b.layers.all()]
+
+    assert len(found) > 100 and len(built) > 100
+    assert [x for x in found if problem_of_found(x)] == []
+    assert [x for x in built if problem_of_built(x)] == []
+
+
 def test_layers_are_added_moved_and_taken_out_without_script(office):
     url = reverse("catalogue:construction-new")
     form = construction_form({"material": "A", "thickness_mm": "x"}, {"material": "B"}, {"material": "C"})
@@ -387,6 +433,9 @@ def test_a_screw_that_bridges_or_falls_short_is_refused(office, goods, length, e
         ({"quantity_per_unit": "1.1"}, "Say what the quantity is counted in."),
         ({"hold_points": "x" * 241}, "at most 240 letters"),
         ({"thickness_mm": "-1"}, "greater than or equal to 0"),
+        ({"thickness_mm": "3500", "counts_in_depth": ""}, "Must be at most 3000."),
+        ({"role": "resilient"}, "has no dynamic stiffness"),
+        ({"role": "fill"}, "has no airflow resistivity"),
     ],
 )
 def test_a_wrong_build_up_layer_is_told(office, goods, change, error):

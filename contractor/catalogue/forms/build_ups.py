@@ -6,6 +6,7 @@ from django import forms
 
 from contractor.catalogue.forms.fields import number
 from contractor.catalogue.forms.rows import MaterialNameField, RowForm, row_set
+from contractor.catalogue.layers.checking.bridge import problem_of_built
 from contractor.catalogue.models import BuildUp, BuildUpFixing, BuildUpLayer, Connection, Direction
 from contractor.catalogue.performance.bridge import screw_problem
 
@@ -172,9 +173,13 @@ def layers_of(forms_: list[LayerForm]) -> list[BuildUpLayer]:
 
 
 def _check(formset) -> None:
-    """Screws must hold and must not bridge."""
+    """The prediction can work with each layer; screws must hold and must not bridge."""
     layers = layers_of(formset.filled)
     for form, layer in zip(formset.filled, layers, strict=True):
+        refused = problem_of_built(layer)
+        if refused:
+            form.add_error(*refused)
+            continue
         length_mm = form.cleaned_data["screw_length_mm"]
         problem = screw_problem(layers, layer, length_mm) if length_mm else None
         if problem:

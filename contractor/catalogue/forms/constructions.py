@@ -4,6 +4,7 @@ from django import forms
 
 from contractor.catalogue.forms.fields import number
 from contractor.catalogue.forms.rows import MaterialNameField, RowForm, row_set
+from contractor.catalogue.layers.checking.bridge import problem_of_found
 from contractor.catalogue.models import Connection, Construction, ConstructionLayer
 
 SOLID, CAVITY = "solid", "cavity"
@@ -74,7 +75,11 @@ def layers_of(forms_: list[ConstructionLayerForm]) -> list[ConstructionLayer]:
 
 
 def _check(formset) -> None:
-    """A cavity stands between solid layers."""
+    """A cavity stands between solid layers, and the prediction can work with each."""
+    for form, layer in zip(formset.filled, layers_of(formset.filled), strict=True):
+        problem = problem_of_found(layer)
+        if problem:
+            form.add_error(*problem)
     kinds = [form.cleaned_data["what"] for form in formset.filled]
     for place, form in enumerate(formset.filled):
         if kinds[place] != CAVITY:

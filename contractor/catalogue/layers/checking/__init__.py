@@ -1,0 +1,1 @@
+"""What the prediction refuses of a single row of a form."""
