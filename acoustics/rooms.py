@@ -10,7 +10,13 @@ from .bands import a_weighted_shares
 from .errors import Notice
 from .paths import Path, ReceivingRoom, named_paths
 from .ratings import airborne_weighted_db, weighted_c_ctr_db
-from .uncertainty import BAND_UNCERTAINTY_DB, MEASUREMENT_IN_SITU_DB, OTHER_PATHS_BAND_FACTOR, TYPICAL_DB
+from .uncertainty import (
+    BAND_UNCERTAINTY_DB,
+    MEASUREMENT_IN_SITU_DB,
+    METHOD_IN_BUILDINGS_DB,
+    OTHER_PATHS_BAND_FACTOR,
+    TYPICAL_DB,
+)
 
 FLOOR_DB = 120.0
 """Reductions are reported up to this value; an absent path has it."""
@@ -68,18 +74,20 @@ def _standardized_db(factor: np.ndarray, room: ReceivingRoom) -> np.ndarray:
 def _room_result(
     room: ReceivingRoom, factors: np.ndarray, spreads_db: np.ndarray, band_spreads_db: np.ndarray
 ) -> RoomResult:
-    """Sum the paths (P, 21). They err independently, so the share of each is the sensitivity of the level to it."""
+    """Sum the paths (P, 21). Their own errors are independent, so the share of each is the sensitivity of the level to
+    it; what the method and the measurement leave is common to all."""
     energy = factors @ a_weighted_shares(room.spectrum)
     shares, band_shares = energy / energy.sum(), factors / factors.sum(axis=0)
     standardized = _standardized_db(factors.sum(axis=0), room)
     weighted, c, ctr = weighted_c_ctr_db(standardized)
-    band_spread = np.sqrt(np.sum((band_shares * band_spreads_db) ** 2, axis=0) + MEASUREMENT_IN_SITU_DB**2)
+    common = METHOD_IN_BUILDINGS_DB**2 + MEASUREMENT_IN_SITU_DB**2
+    band_spread = np.sqrt(np.sum((band_shares * band_spreads_db) ** 2, axis=0) + common)
     return RoomResult(
         standardized_db=tuple(standardized.tolist()),
         weighted_db=weighted,
         c_db=c,
         ctr_db=ctr,
-        uncertainty_db=float(np.sqrt(np.sum((shares * spreads_db) ** 2) + MEASUREMENT_IN_SITU_DB**2)),
+        uncertainty_db=float(np.sqrt(np.sum((shares * spreads_db) ** 2) + common)),
         band_uncertainty_db=tuple(band_spread.tolist()),
     )
 

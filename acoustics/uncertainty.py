@@ -11,6 +11,10 @@ MEASUREMENT_IN_SITU_DB = 0.9
 REPRODUCIBILITY_DB = 1.2
 """Standard uncertainty of R_w, D_nT,w: in situ, and between laboratories (ISO 12999-1:2020, from memory)."""
 
+METHOD_IN_BUILDINGS_DB = 2.0
+"""What the summing of paths leaves in real buildings, common to all of them, so that it does not average out: EN
+12354-1:2000, clause 5 gives a standard deviation of 1.5 to 2.5 dB against field results (from memory)."""
+
 CLASS_RMS_DB: dict[str, float] = {
     "masonry": 2.5,
     "single_light": 2.1,

@@ -137,8 +137,11 @@ def test_the_void_model_has_the_right_limits():
 
 def test_uncertainty_is_never_missing_and_the_sentence_names_the_limit():
     prediction = predict_room(room())
-    assert prediction.before.uncertainty_db > 0.9
-    assert prediction.after.uncertainty_db > 0.9
+    # EN 12354-1:2000, clause 5 (from memory): 1.5 to 2.5 dB against field results; measuring in situ adds 0.9 dB.
+    common = np.hypot(2.0, 0.9)
+    assert prediction.before.uncertainty_db > common
+    assert prediction.after.uncertainty_db > common
+    assert min(prediction.after.band_uncertainty_db) > common
     largest = max(
         {p.group for p in prediction.paths}, key=lambda g: sum(p.share_after for p in prediction.paths if p.group == g)
     )
