@@ -76,7 +76,7 @@ GAINS_DB = {
     "floor-mat-12": ("timber-floor-board-ceiling", 1, 9),
     "floating-deck-32": ("timber-floor-board-ceiling", 2, 11),
     "platform-floor-62": ("timber-floor-board-ceiling", 5, 16),
-    "rebuilt-deck-32": ("timber-floor-board-ceiling", 3, 14),
+    "rebuilt-deck-32": ("timber-floor-board-ceiling", 1, 14),
     "secondary-glazing-100": ("window-single", 10, 22),
 }
 NO_LINING = {
