@@ -182,10 +182,18 @@ def _book(plan: dict, job: Job, people: dict[str, User]) -> None:
             job=job,
             by=people["idris"],
             purpose=plan.get("purpose", "fitting"),
-            on_date=today + timedelta(days=days),
+            on_date=_working_day(today, days),
             starts_at=time(8, 0),
             people=[people[n] for n in names],
         )
+
+
+def _working_day(today: date, days: int) -> date:
+    """So many working days from today, Monday to Friday; back from today, plain days."""
+    on = today + timedelta(days=min(days, 0))
+    for _ in range(days):
+        on += timedelta(days=3 if on.weekday() == 4 else 2 if on.weekday() == 5 else 1)
+    return on
 
 
 def _tick(job: Job, person: User, count: int) -> None:

@@ -1,6 +1,6 @@
 """An invented firm in an invented town, and six invented households at different stages. Nobody here is real.
 
-Days are counted from the day the demo is loaded; all else is fixed.
+Days are counted from the day the demo is loaded, visits to come in working days; all else is fixed.
 """
 
 FIRM = {
@@ -65,7 +65,7 @@ JOBS = [
             "parking_note": "On the drive, one van.",
         },
         "wish": "We hear next door's television word for word at night, and their voices on the landing. We want to sleep.",
-        "storey": 1, "budget": "7000",
+        "storey": 1, "budget": "10000",
         "noises": [
             {"kind": "television", "comes_from": "Bedroom of No. 16", "heard_in": "Our bedroom", "times": "Most nights to 1 a.m.", "words": "all"},
             {"kind": "speech", "comes_from": "Landing of No. 16", "heard_in": "Our bedroom", "times": "Evenings", "words": "some"},
@@ -79,7 +79,7 @@ JOBS = [
                      "patches": [("Chimney breast", 1420, 0, 1300, 2440, 340, "chimney-breast-with-flue", "sound", 55)]},
                     {"letter": "C", "name": "Back wall to the bathroom", "length": 3650, "role": "flanking", "construction": "dense-block-plastered", "condition": "sound", "junction": "rigid_cross"},
                     {"letter": "D", "name": "Wall to the landing", "length": 4150, "role": "other", "construction": "stud-partition", "condition": "board", "openings": [("door", 300, 0, 830, 2030, None)]},
-                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 3650, "height": 4150, "role": "flanking", "construction": "loft-ceiling-board", "condition": "board", "junction": "lightweight_facade", "junction_length": 4150},
+                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 3650, "height": 4150, "role": "flanking", "construction": "loft-ceiling-lath", "condition": "lath", "depth": 60, "junction": "lightweight_facade", "junction_length": 4150},
                     {"letter": "F", "name": "Floor", "face": "floor", "length": 3650, "height": 4150, "role": "flanking", "construction": "timber-floor-board-ceiling", "condition": "boards", "junction": "lightweight_facade", "junction_length": 4150},
                 ],
                 "side_paths": [
@@ -91,21 +91,21 @@ JOBS = [
         "schemes": [
             ("Slim", "Thin linings to the alcoves and the breast. Least space lost; talking becomes hard to follow.",
              {"B": "slim-bar-lining-50", "B/Chimney breast": "chimney-breast-lining-50", "Joist pockets in the party wall": "gap-sealing"}),
-            ("Recommended", "A free-standing lining in the alcoves, a slim one round the breast, and every gap at the joists closed.",
-             {"B": "independent-steel-lining-95", "B/Chimney breast": "chimney-breast-lining-50", "Joist pockets in the party wall": "gap-sealing"}),
+            ("Recommended", "A free-standing lining in the alcoves, a slim one round the breast, a new ceiling under the loft, and every gap at the joists closed.",
+             {"B": "independent-steel-lining-95", "E": "bar-ceiling-50", "B/Chimney breast": "chimney-breast-lining-50", "Joist pockets in the party wall": "gap-sealing"}),
         ],
         "gates": {
             "asbestos": ("needed", "Refurbishment survey, no asbestos found; report on the job's shelf", "Licensed surveyor", -20),
             "electrics": ("needed", "Three points to move; certificate to follow", "Registered electrician", -9),
             "flue": ("needed", "Flue swept and confirmed disused", "Registered sweep", -12),
-            "structure": ("not_needed", "No beam or joist is cut; added weight within what the wall carries", "", None), "ventilation": ("not_needed", "Upper floor; no air brick near", "", None),
+            "structure": ("needed", "Loft joists looked at: the new ceiling weighs about what the lath and plaster did", "Chartered engineer", -10), "ventilation": ("not_needed", "Upper floor; no air brick near", "", None),
             "fire": ("not_needed", "Single household; no fire-resisting lining touched", "", None), "consent": ("not_needed", "Freehold, not listed", "", None),
         },
         "extras": [
             ("testing", "Listening check together, a week after the work", "1", "visit", "65.00"),
             ("waste", "Plaster bag and carry down one storey", "2", "bag", "118.00"),
         ],
-        "ends": "on_site", "accepts": "Recommended", "visits": [(0, ["jonty", "beatriz"]), (1, ["jonty", "beatriz"]), (2, ["jonty"])],
+        "ends": "on_site", "accepts": "Recommended", "visits": [(n, ["jonty", "beatriz"]) for n in range(5)] + [(5, ["jonty"])],
         "ticks": 3,
     },
     {
@@ -117,7 +117,7 @@ JOBS = [
             "access_note": "Entry phone 2. Stair turn is tight: boards of 1,800 mm at most.", "parking_note": "Loading bay until 10.",
         },
         "wish": "Upstairs plays the piano, and music with a lot of bass at weekends. We also hear every step.",
-        "storey": 1, "budget": "11000",
+        "storey": 1, "budget": "13000",
         "noises": [
             {"kind": "music", "comes_from": "Flat 3 above", "heard_in": "Bedroom", "times": "Friday and Saturday nights"},
             {"kind": "instrument", "comes_from": "Flat 3 above", "heard_in": "Bedroom", "times": "Afternoons"},
@@ -128,7 +128,7 @@ JOBS = [
                 "name": "Bedroom", "size": (4600, 3800, 3150),
                 "surfaces": [
                     {"letter": "A", "name": "Window wall", "length": 4600, "height": 3150, "role": "flanking", "construction": "stone-wall-450", "condition": "sound", "junction": "lightweight_facade", "junction_length": 4600, "openings": [("window", 700, 750, 1150, 1900, "window-single"), ("window", 2750, 750, 1150, 1900, "window-single")]},
-                    {"letter": "B", "name": "Wall to the hall", "length": 3800, "height": 3150, "role": "flanking", "construction": "lath-and-plaster-stud", "condition": "lath", "junction": "lightweight_facade", "junction_length": 3800, "openings": [("door", 200, 0, 860, 2100, None)]},
+                    {"letter": "B", "name": "Wall to the hall", "length": 3800, "height": 3150, "role": "flanking", "construction": "lath-and-plaster-stud", "condition": "lath", "depth": 60, "junction": "lightweight_facade", "junction_length": 3800, "openings": [("door", 200, 0, 860, 2100, None)]},
                     {"letter": "C", "name": "Wall to the bathroom", "length": 4600, "height": 3150, "role": "flanking", "construction": "half-brick-plastered", "condition": "sound", "junction": "lightweight_facade", "junction_length": 4600},
                     {"letter": "D", "name": "Gable", "length": 3800, "height": 3150, "role": "flanking", "construction": "stone-wall-450", "condition": "sound", "junction": "lightweight_facade", "junction_length": 3800},
                     {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 4600, "height": 3800, "role": "separating", "construction": "timber-floor-lath-ceiling", "condition": "lath", "depth": 210},
@@ -138,7 +138,7 @@ JOBS = [
         ],
         "schemes": [
             ("Clips", "The old ceiling comes down; a new one hangs on isolating clips under the joists.", {"E": "clip-ceiling-75"}),
-            ("Independent", "A new ceiling on joists of its own, touching nothing above it, and the beam cased.", {"E": "independent-ceiling-205", "Boxed beam across the room": "beam-casing-80"}),
+            ("Independent", "A new ceiling on joists of its own, touching nothing above it, the beam cased, and the wall to the hall opened, filled and boarded on bars.", {"E": "independent-ceiling-205", "B": "partition-bar-upgrade-50", "Boxed beam across the room": "beam-casing-80"}),
         ],
         "gates": {},
         "extras": [("provisional", "Allowance for repairs to joists found on opening up", "1", "sum", "350.00")],
@@ -208,7 +208,7 @@ JOBS = [
                     {"letter": "B", "name": "Outside wall", "length": 2900, "role": "flanking", "construction": "external-cavity", "condition": "sound", "junction": "lightweight_facade", "openings": [("window", 700, 900, 1200, 1050, "window-double")]},
                     {"letter": "C", "name": "Back wall", "length": 3300, "role": "other", "construction": "dense-block-plastered", "condition": "sound"},
                     {"letter": "D", "name": "Wall to the store", "length": 2900, "role": "flanking", "construction": "dense-block-plastered", "condition": "sound", "junction": "lightweight_facade"},
-                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 3300, "height": 2900, "role": "flanking", "construction": "loft-ceiling-board", "condition": "board", "junction": "lightweight_facade", "junction_length": 3300},
+                    {"letter": "E", "name": "Ceiling", "face": "ceiling", "length": 3300, "height": 2900, "role": "other", "construction": "loft-ceiling-board", "condition": "board"},
                     {"letter": "F", "name": "Floor", "face": "floor", "length": 3300, "height": 2900, "role": "flanking", "construction": "concrete-floor", "condition": "sound", "junction": "lightweight_facade", "junction_length": 3300},
                 ],
                 "side_paths": [{"kind": "roof_void", "name": "Roof void over the partition", "length_mm": 3300, "note": "The partition stops at the ceiling."}],
