@@ -8,7 +8,8 @@ from contractor.quotes.models import Revision
 
 
 class WorkPack(models.Model):
-    """Steps and cut list as accepted, so that ticks keep their meaning. Holds no price."""
+    """Steps and cut list as accepted, so that ticks keep their meaning; only a surface measured again on site changes
+    its pieces. Holds no price."""
 
     job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="work_pack")
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+")

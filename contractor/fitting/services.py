@@ -1,9 +1,11 @@
 """What changes a work pack and its ticks."""
 
 from django.db import transaction
+from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.accounts.services import record
+from contractor.fitting.bridge import CannotReplan, can_remeasure, remeasured
 from contractor.fitting.models import Tick, WorkPack
 from contractor.fitting.pack import pack_document, rows_of
 from contractor.jobs.models import Job, Stage
@@ -12,6 +14,8 @@ from contractor.jobs.services import stage_change
 from contractor.quotes.models import Revision
 from contractor.rooms import services as rooms
 from contractor.rooms.models import Scheme
+
+__all__ = ["CannotReplan", "can_remeasure"]
 
 
 class PackInUse(Exception):
@@ -89,3 +93,45 @@ def set_tick(*, pack: WorkPack, key: str, is_done: bool, user: User) -> Tick:
     if is_new and is_done and job.stage == Stage.SCHEDULED and not open_gates(job):
         stage_change(job=job, to_stage=Stage.ON_SITE, by=user, note="Work has begun")
     return tick
+
+
+class ChangedMeanwhile(Exception):
+    """Somebody cut or measured in the meantime."""
+
+    def __init__(self):
+        super().__init__("Somebody ticked or measured something meanwhile. Look again, then take the new size.")
+
+
+def remeasured_pack(*, pack: WorkPack, face_key: str, width_mm: int, height_mm: int) -> tuple[dict, dict]:
+    """(the pack's document with that face at its new size, what became of its pieces); nothing is kept yet.
+
+    Raises CannotReplan.
+    """
+    return remeasured(pack.document, face_key, width_mm, height_mm, _done_keys(pack))
+
+
+def remeasure(*, pack: WorkPack, face_key: str, width_mm: int, height_mm: int, user: User) -> WorkPack:
+    """Take a surface at the size it was built: what is not cut yet is planned anew, the rest used where it still fits.
+
+    Ticks of pieces that must be trimmed are taken back. Raises CannotReplan, or ChangedMeanwhile.
+    """
+    done, before = _done_keys(pack), pack.document
+    document, told = remeasured(before, face_key, width_mm, height_mm, done)  # takes a moment: outside the transaction
+    ticks = told.pop("ticks")
+    face = next(face for face in document["faces"] if face["key"] == face_key)
+    face["remeasured"] = told | {"by": user.display_name, "at": timezone.now().isoformat()}
+    with transaction.atomic():
+        locked = WorkPack.objects.select_for_update(of=("self",)).get(pk=pack.pk)
+        if locked.document != before or _done_keys(locked) != done:
+            raise ChangedMeanwhile
+        locked.document = document
+        locked.save(update_fields=["document"])  # made_at still tells when it was made from the quote
+        for key, is_done in ticks.items():
+            Tick.objects.update_or_create(pack=locked, key=key, defaults={"is_done": is_done, "by": user})
+        detail = {"surface": face["label"], "was_mm": told["was_mm"], "is_mm": told["is_mm"]}
+        record(user=user, action="Surface measured again", subject=pack.job, **detail)
+    return locked
+
+
+def _done_keys(pack: WorkPack) -> set[str]:
+    return set(Tick.objects.filter(pack=pack, is_done=True).values_list("key", flat=True))

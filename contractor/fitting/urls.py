@@ -11,4 +11,5 @@ urlpatterns = [
     path("jobs/<int:number>/site/pack.pdf", views.pack_pdf, name="pack-pdf"),
     path("jobs/<int:number>/site/cuts/", views.cuts, name="cuts"),
     path("jobs/<int:number>/site/cuts/<slug:key>/", views.cut_face, name="cut-face"),
+    path("jobs/<int:number>/site/cuts/<slug:key>/measure/", views.measure, name="measure"),
 ]

@@ -13,7 +13,7 @@ from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import pdf_response
 from contractor.common.qr import qr_code
 from contractor.fitting import selectors, services
-from contractor.fitting.forms import TickForm
+from contractor.fitting.forms import MeasureForm, TickForm
 from contractor.fitting.models import WorkPack
 from contractor.fitting.showing import (
     cautions_shown,
@@ -78,14 +78,46 @@ def cuts(request: HttpRequest, number: int) -> HttpResponse:
 @anyone_signed_in
 def cut_face(request: HttpRequest, number: int, key: str) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
+    return _cut_face_page(request, job, _pack_or_404(job), key)
+
+
+@require_POST
+@anyone_signed_in
+def measure(request: HttpRequest, number: int, key: str) -> HttpResponse:
+    """First shows what a new size changes; confirmed, takes it."""
+    job = selectors.job_on_site(request.user, number)
     found = _pack_or_404(job)
+    face = next((face for face in found.document["faces"] if face["key"] == key), None)
+    if face is None or not services.can_remeasure(face):
+        raise Http404("No boards are cut for such a surface.")
+    form, told = MeasureForm(request.POST, face=face), None
+    if form.is_valid():
+        size = {name: form.cleaned_data[name] for name in ("width_mm", "height_mm")}
+        try:
+            if form.cleaned_data["confirmed"]:
+                services.remeasure(pack=found, face_key=key, user=request.user, **size)
+                messages.success(request, f"{face['label']} is planned again. The list below is the one to cut from.")
+                return redirect("fitting:cut-face", number=number, key=key)
+            told = services.remeasured_pack(pack=found, face_key=key, **size)[1]
+        except (services.CannotReplan, services.ChangedMeanwhile) as problem:
+            form.add_error(None, str(problem))
+    return _cut_face_page(request, job, found, key, form=form, told=told)
+
+
+def _cut_face_page(
+    request: HttpRequest, job: Job, found: WorkPack, key: str, form: MeasureForm | None = None, told: dict | None = None
+) -> HttpResponse:
+    """The cut list of a surface; `told` is what the size in the form would change."""
     ticks = selectors.ticks_of(found)
     counts = cut_counts(found, ticks)
     place = next((i for i, (face, _, _) in enumerate(counts) if face["key"] == key), None)
     if place is None:
         raise Http404("Nothing is cut for such a surface.")
-    context = _frame(request, job, "cuts", counts[place][0]["label"]) | {
+    face = counts[place][0]
+    context = _frame(request, job, "cuts", face["label"]) | {
         "pack": found,
+        "form": form or (MeasureForm(face=face) if services.can_remeasure(face) else None),
+        "told": told,
         "face": cuts_shown(found, ticks, key=key)[0],
         "progress": selectors.Progress(done=counts[place][1], total=counts[place][2]),
         "before": counts[place - 1][0] if place else None,

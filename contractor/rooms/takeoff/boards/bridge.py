@@ -145,12 +145,12 @@ def _take(layout: Layout, group: list[Face], chosen: dict, done: Boarding) -> No
     by_label = {face.label: face for face in group}
     materials = {m.key: m for boards in chosen.values() for m in boards}
     done.materials |= materials
-    done.sheets += [_sheet(cut, cut.board, materials[cut.board].name, first) for cut in layout.sheets]
+    done.sheets += [sheet_record(cut, cut.board, materials[cut.board].name, first) for cut in layout.sheets]
     for board, count in layout.counts.items():
         done.sheet_counts[board] = done.sheet_counts.get(board, 0) + count
     for laid in layout.layers:
         face = by_label[laid.surface]
-        done.pieces[face.key, laid.layer] = [_piece(piece, first) for piece in laid.pieces]
+        done.pieces[face.key, laid.layer] = [piece_record(piece, first) for piece in laid.pieces]
         key = (face.key, laid.board)
         area = sum((Decimal(p.width_mm * p.height_mm) for p in laid.pieces), Decimal(0)) / 1_000_000
         done.area_by_face[key] = done.area_by_face.get(key, Decimal(0)) + area
@@ -159,7 +159,7 @@ def _take(layout: Layout, group: list[Face], chosen: dict, done: Boarding) -> No
         done.notices.append((face.key if face else "", notice.text))
 
 
-def _sheet(cut, material_key: str, material: str, first: int) -> dict:
+def sheet_record(cut, material_key: str, material: str, first: int) -> dict:
     return {
         "number": first + cut.number,
         "material_key": material_key,
@@ -182,7 +182,7 @@ def _placed(part) -> dict:
     }
 
 
-def _piece(piece, first_sheet: int) -> dict:
+def piece_record(piece, first_sheet: int) -> dict:
     return {
         "label": piece.label,
         "width_mm": piece.width_mm,
@@ -248,4 +248,4 @@ def _repacked(sheets: list[dict]) -> list[dict] | None:
     plan = cut_sheets([SheetStock(width_mm=short, height_mm=long)], pieces, seconds=SECONDS_TO_POOL)
     if plan.count >= len(sheets):
         return None
-    return [_sheet(cut, sheets[0]["material_key"], sheets[0]["material"], 0) for cut in plan.sheets]
+    return [sheet_record(cut, sheets[0]["material_key"], sheets[0]["material"], 0) for cut in plan.sheets]
