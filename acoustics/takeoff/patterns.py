@@ -50,6 +50,8 @@ class Solution:
 
 @dataclass
 class Relaxed:
+    """bound is what duals and stock_duals prove; columns and amounts are the last relaxed solution."""
+
     bound: float
     duals: np.ndarray
     stock_duals: np.ndarray
@@ -188,7 +190,7 @@ def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[
 
     for s, pattern in [*(start.columns if start else ()), *columns]:
         add(s, pattern)
-    bound, answer = 0.0, None
+    best, answer = None, None
     seen = {(s, tuple(p)) for s, p in kept}
     for _ in range(5000):
         fresh_answer = master.solve(clock.left())
@@ -202,8 +204,11 @@ def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[
         gain = table[shop.capacity] - (shop.price - stock_duals)
         fixed = float(sum(stock_duals[s] * shop.available[s] for s in limited))
         ratio = max(1.0, float(np.max(table[shop.capacity] / np.maximum(shop.price - stock_duals, TINY))))
-        # scaling the duals by the worst ratio keeps them feasible (Farley, 1990)
-        bound = max(bound, (float(duals @ shop.demand) + fixed) / ratio if not limited or ratio <= 1 + 1e-9 else 0.0)
+        # duals divided by the worst ratio keep every pattern's reduced cost from falling below nought, so
+        # they prove a bound even before the generation ends (after Farley, 1990)
+        proven = float(duals @ shop.demand) / ratio + fixed
+        if best is None or proven > best[0]:
+            best = (proven, duals / ratio, stock_duals)
         fresh = 0
         for s in np.nonzero(gain > 1e-6)[0]:
             pattern = trace(shop, chosen, int(shop.capacity[s]))
@@ -217,7 +222,7 @@ def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[
         return None
     amounts = np.zeros(len(kept))
     amounts[: len(answer.amounts) - sizes] = answer.amounts[sizes:][: len(kept)]
-    return Relaxed(bound, duals, stock_duals, kept, amounts)
+    return Relaxed(max(best[0], 0.0), best[1], best[2], kept, amounts)
 
 
 def dive(shop: Shop, relaxed: Relaxed, clock: Deadline) -> Solution | None:

@@ -4,10 +4,12 @@ from decimal import Decimal
 from functools import cache
 from itertools import product
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from acoustics.takeoff import LengthPiece, LengthStock, SheetPiece, SheetStock, cut_lengths, cut_sheets
+from acoustics.takeoff import lengths as lengths_module
 from acoustics.takeoff.bounds import relaxed_bound, scaled_bound
 from acoustics.takeoff.fill import open_bin
 from acoustics.takeoff.lp import Deadline
@@ -73,6 +75,33 @@ def test_small_jobs_cost_what_exhaustive_search_finds(job):
     true = least_cost(stock, pieces, kerf, trim)
     assert plan.lower_bound <= true
     assert plan.optimal and plan.cost == true
+
+
+class StoppedAfter:
+    """A clock that runs out after so many rounds of the column generation."""
+
+    def __init__(self, rounds):
+        self.rounds = rounds
+
+    def left(self):
+        return 5.0
+
+    def over(self):
+        self.rounds -= 1
+        return self.rounds <= 0
+
+
+@settings(QUICK, max_examples=30)
+@given(length_jobs(most_pieces=8), st.integers(1, 3))
+def test_a_bound_holds_where_the_generation_was_cut_short(job, rounds):
+    stock, pieces, kerf, trim = job
+    whole = lengths_module.generate
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(lengths_module, "generate", lambda shop, start, clock: whole(shop, start, StoppedAfter(rounds)))
+        plan = cut_lengths(stock, pieces, kerf_mm=kerf, trim_mm=trim, seconds=3)
+    true = least_cost(stock, pieces, kerf, trim)
+    assert plan.lower_bound <= true <= plan.cost
+    assert not plan.optimal or plan.cost == true
 
 
 @settings(QUICK, max_examples=15)
