@@ -223,6 +223,7 @@ def _single_numbers(state: Mapping) -> dict:
         "c_db": state["c_db"],
         "ctr_db": state["ctr_db"],
         "uncertainty_db": _plain(state["uncertainty_db"]),
+        "band_uncertainty_db": [_plain(level) for level in state.get("band_uncertainty_db", [])],
     }
 
 

@@ -17,7 +17,7 @@ LETTER_WIDTH = 7  # of a label at its size, near enough to see whether it fits
 
 
 def curve(prediction: dict) -> dict:
-    """Before and after over the bands with the range of the result and the reference curve moved to it."""
+    """Before and after over the bands with the range of each band and the reference curve moved to it."""
     bands = prediction["bands_hz"]
     before, after = prediction["before"], prediction["after"]
     low_db, high_db = _span(before, after)
@@ -32,9 +32,9 @@ def curve(prediction: dict) -> dict:
     def line(levels_db: list[float]) -> str:
         return " ".join(f"{x(place)},{y(level)}" for place, level in enumerate(levels_db))
 
-    spread = after["uncertainty_db"]
-    upper = [min(level + spread, high_db) for level in after["standardized_db"]]
-    lower = [max(level - spread, low_db) for level in after["standardized_db"]]
+    ranged = list(zip(after["standardized_db"], _spreads(after), strict=True))
+    upper = [min(level + spread, high_db) for level, spread in ranged]
+    lower = [max(level - spread, low_db) for level, spread in ranged]
     backwards = " ".join(f"{x(p)},{y(lower[p])}" for p in reversed(range(len(bands))))
     end_before, end_after = _apart(y(before["standardized_db"][-1]), y(after["standardized_db"][-1]))
     return {
@@ -107,6 +107,11 @@ def _length_bar(length: dict, scale: float) -> dict:
         "cuts": cuts,
         "title": f"Length {length['number']}, {length['length_mm']:,} mm: {told}; {length['left_mm']:,} mm left",
     }
+
+
+def _spreads(side: dict) -> list[float]:
+    """Standard uncertainty by band; what was sent before bands had their own keeps that of the rating."""
+    return side.get("band_uncertainty_db") or [side["uncertainty_db"]] * len(side["standardized_db"])
 
 
 def _span(before: dict, after: dict) -> tuple[int, int]:

@@ -63,6 +63,19 @@ def test_curve_has_a_point_for_each_band_and_keeps_inside():
     assert len(points(d["before"])) == len(points(d["after"])) == 21
 
 
+def test_range_of_a_band_is_as_wide_as_the_band_is_unsure():
+    prediction = told()
+    prediction["after"]["band_uncertainty_db"] = [8.0, *(2.0 for _ in range(20))]
+
+    band = points(graphs.curve(prediction)["band"])
+
+    def wide(place: int) -> int:
+        return band[len(band) - 1 - place][1] - band[place][1]
+
+    assert wide(10) > 0
+    assert wide(0) > 2.5 * wide(10)  # 33 dB at 50 Hz: the lower end of its 16 dB is cut at 30
+
+
 @pytest.mark.parametrize("lift", [0, 0.5, 4, -4], ids=["same", "close above", "above", "below"])
 def test_numbers_beside_the_curves_never_overlap(lift):
     d = graphs.curve(told(after=[level + lift for level in BEFORE]))

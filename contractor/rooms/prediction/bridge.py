@@ -212,14 +212,12 @@ def _paths(result: Prediction, surfaces: dict[str, Surface]) -> list[dict]:
     )
     rated = zip(airborne_weighted_db(before), airborne_weighted_db(after), strict=True)
     return [
-        _path(routes, surfaces.get(routes[0].group), was, now, int(rated_before), int(rated_after))
+        _path(routes, surfaces.get(routes[0].group), was, now, (int(rated_before), int(rated_after)))
         for routes, was, now, (rated_before, rated_after) in zip(groups, before, after, rated, strict=True)
     ]
 
 
-def _path(
-    routes: list[PathResult], surface: Surface | None, before, after, rated_before: int, rated_after: int
-) -> dict:
+def _path(routes: list[PathResult], surface: Surface | None, before, after, rated: tuple[int, int]) -> dict:
     first = routes[0]
     is_flanking = first.kind in ("Ff", "Df", "Fd")
     return {
@@ -230,8 +228,8 @@ def _path(
         "share_after": sum(route.share_after for route in routes),
         "reduction_before_db": _tenths(before),
         "reduction_after_db": _tenths(after),
-        "weighted_before_db": rated_before,
-        "weighted_after_db": rated_after,
+        "weighted_before_db": rated[0],
+        "weighted_after_db": rated[1],
         # The routes over one junction share what is not known of it: they do not average out.
         "uncertainty_db": round(max(route.uncertainty_db for route in routes), 1),
         "remarks": list(dict.fromkeys(notice.text for route in routes for notice in route.notices)),
@@ -255,6 +253,7 @@ def _side(result) -> dict:
         "c_db": result.c_db,
         "ctr_db": result.ctr_db,
         "uncertainty_db": round(result.uncertainty_db, 1),
+        "band_uncertainty_db": _tenths(result.band_uncertainty_db),
     }
 
 
