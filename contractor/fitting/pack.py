@@ -112,7 +112,14 @@ def _layer(face_key: str, layer: dict, takeoff: dict) -> dict:
         _pick(cut, CUT) | {"key": key(cut["label"]), "length_places": _length_places(cut, takeoff["lengths"])}
         for cut in layer["cuts"]
     ]
-    return _pick(layer, LAYER) | {"pieces": pieces, "cuts": cuts}
+    return _pick(layer, LAYER) | {"material": _cut_from(layer, pieces, cuts, takeoff), "pieces": pieces, "cuts": cuts}
+
+
+def _cut_from(layer: dict, pieces: list[dict], cuts: list[dict], takeoff: dict) -> str:
+    """What the layer is really cut from: the plan may take another size of the same board or bar than the layer names."""
+    sheets = [takeoff["sheets"][p["sheet_place"]] for p in pieces if p["sheet_place"] is not None]
+    lengths = [takeoff["lengths"][place] for cut in cuts for place in cut["length_places"]]
+    return " and ".join(dict.fromkeys(stock["material"] for stock in [*sheets, *lengths])) or layer["material"]
 
 
 def _sheet_place(layer: dict, piece: dict, sheets: list[dict]) -> int | None:

@@ -116,6 +116,18 @@ def test_equal_labels_in_two_rooms_keep_their_own_sheets(takeoff):
     assert len(rows_of(document)) == 51 + 14 + 16  # the twin's own steps, less its preparation, and its cuts
 
 
+def test_a_layer_names_the_size_it_is_cut_from(takeoff):
+    for sheet in takeoff["sheets"]:
+        sheet["material"] = "The same board, 1200 × 2700"
+
+    layers = [layer for face in pack_document(takeoff)["faces"] for layer in face["layers"]]
+
+    assert {layer["material"] for layer in layers if any(p["sheet_place"] is not None for p in layer["pieces"])} == {
+        "The same board, 1200 × 2700"
+    }
+    assert all(layer["material"] for layer in layers)
+
+
 def words_and_numbers(node, path=""):
     if isinstance(node, dict):
         for name, inner in node.items():
