@@ -251,6 +251,7 @@ def accept(homeowner, job, price, address):
         assert not tick.is_checked(), "nothing is ticked beforehand"
     homeowner.press("Accept and order")
     assert homeowner.page.locator("main .field.bad").count(), "neither name nor tick: refused beside the fields"
+    homeowner.page.locator("main .field.bad :focus").wait_for()  # and taken to the first of them
     homeowner.fill(typed_name="Wilhelmina Sedge", agreed_terms=True)
     homeowner.press("Accept and order")
     homeowner.says("Wilhelmina Sedge")

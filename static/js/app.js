@@ -12,7 +12,8 @@ function focusFirstError(root) {
   const field = root.querySelector(".field.bad input, .field.bad select, .field.bad textarea");
   if (field) field.focus();
 }
-document.addEventListener("DOMContentLoaded", () => focusFirstError(document));
+// Once the page has settled: an address that ends in #form would take the focus away again.
+window.addEventListener("pageshow", () => focusFirstError(document));
 document.addEventListener("htmx:afterSwap", (event) => focusFirstError(event.target));
 
 // A second press of a sending button does nothing while the first is under way.
