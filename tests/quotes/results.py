@@ -124,6 +124,7 @@ def predictions(after_db=53, room="Back bedroom"):
             "c_db": -1,
             "ctr_db": -5,
             "uncertainty_db": 4.0,
+            "band_uncertainty_db": [5.0] * 21,
         }
 
     def path(name, kind, surface, before, after):
@@ -135,6 +136,10 @@ def predictions(after_db=53, room="Back bedroom"):
             "share_after": after,
             "reduction_before_db": [40.0] * 21,
             "reduction_after_db": [50.0] * 21,
+            "weighted_before_db": 44,
+            "weighted_after_db": 54,
+            "uncertainty_db": 3.0,
+            "remarks": [],
             "basis": "worked out",
         }
 
@@ -165,6 +170,8 @@ def predictions(after_db=53, room="Back bedroom"):
                     "after": "The beat can still be heard at night.",
                 },
             ],
+            "impact": None,
+            "side_effects": [],
         }
     }
 
