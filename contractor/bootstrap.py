@@ -67,6 +67,8 @@ def _missing_packages(*, browser: bool) -> list[str]:
         lacking.append("python3-venv")
     if browser and not os.environ.get("CHROMIUM") and not shutil.which("chromium"):
         lacking.append("chromium")
+    if browser and not find_library("atomic"):
+        lacking.append("libatomic1")  # what drives the browser needs it
     return lacking
 
 
