@@ -6,11 +6,11 @@ import sys
 
 
 def main() -> None:
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "contractor.settings")
     if sys.argv[1:2] in (["up"], ["test"]):
         from contractor.bootstrap import run
 
         sys.exit(run(sys.argv[1], sys.argv[2:]))
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "contractor.settings")
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(sys.argv)

@@ -18,7 +18,7 @@ from .ratings import AirborneRating, ImpactRating, StcRating, rate_airborne, rat
 from .rooms import PathResult, Prediction, RoomResult, predict_room
 from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
 
-ENGINE_VERSION = "1.2.1"
+ENGINE_VERSION = "1.2.2"
 
 __all__ = [
     "BACKGROUND_DBA",

@@ -181,15 +181,18 @@ def limit_sentence(paths: list[Path], room: ReceivingRoom, before: RoomResult, a
     on_wall = [p.kind in ("direct", "Fd") for p in paths]
     others = sum((p.before for p, mine in zip(paths, on_wall, strict=True) if not mine), np.zeros(21))
     if not np.any(others):
-        bound = "no other way in is described, so nothing but the separating wall limits it"
+        bound = "no other way in is described, so nothing but the separating surface limits it"
     else:
         most = max(_gain_db(others, room, before), 0)
-        bound = f"whatever is done to the separating wall alone gains at most {most} dB"
+        bound = f"whatever is done to the separating surface alone gains at most {most} dB"
         if any(p.kind == "direct" and not np.array_equal(p.before, p.after) for p in paths):
             lined_only = sum(
                 (p.after if mine else p.before for p, mine in zip(paths, on_wall, strict=True)), np.zeros(21)
             )
-            bound = f"the lining of the separating wall alone gains {_gain_db(lined_only, room, before)} dB, at most {most} dB"
+            alone = _gain_db(lined_only, room, before)
+            bound = f"the lining of the separating surface alone gains {alone} dB, at most {most} dB"
+        if most == 0:
+            bound = "nothing done to the separating surface alone would raise the rating"
     if not treated:
         return f"As it is, most of what is heard comes by way of: {name} ({share:.0f} %); {bound}."
     gain = after.weighted_db - before.weighted_db

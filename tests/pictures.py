@@ -57,17 +57,19 @@ def take_all(browser: Browser, site: str, token: str) -> None:
     scheme = Scheme.objects.filter(job=pack.job).last()
     face = pack.document["faces"][0]["key"]
     pages = [
-        ("survey", owner, DESK, reverse("rooms:surface", args=[wall.pk])),
-        ("prediction", owner, DESK, reverse("rooms:prediction", args=[scheme.pk])),
-        ("proposal", None, PHONE, reverse("quotes:proposal", args=[token])),
-        ("cut-list", fitter, PHONE, reverse("fitting:cut-face", args=[pack.job.number, face])),
+        ("survey", owner, DESK, reverse("rooms:surface", args=[wall.pk]), "main .note"),
+        ("prediction", owner, DESK, reverse("rooms:prediction", args=[scheme.pk]), "figure.drawing"),
+        ("proposal", None, PHONE, reverse("quotes:proposal", args=[token]), "h1"),
+        ("cut-list", fitter, PHONE, reverse("fitting:cut-face", args=[pack.job.number, face]), "figure >> nth=1"),
     ]
-    for name, person, size, address in pages:
+    for name, person, size, address, top in pages:
         context = browser.new_context(base_url=site, viewport=size, device_scale_factor=1 if size is DESK else 2)
         if person:
             sign_in(context, site, person)
         page = context.new_page()
         page.goto(address, wait_until="networkidle")
+        place = page.locator(top).first.evaluate("e => e.getBoundingClientRect().top")
+        page.evaluate("y => window.scrollTo(0, y)", place - 120)
         page.screenshot(path=FOLDER / f"{name}.png")
         print(FOLDER.name, name, page.title())
         context.close()
