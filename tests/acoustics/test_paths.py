@@ -164,7 +164,7 @@ def test_the_sentence_tells_what_the_wall_alone_can_gain():
         or "gains 2 dB, at most 3 dB" in text
     )
     alone = predict_room(ReceivingRoom(volume_m3=31.25, separating=(replace(wall, lining=None),))).limit_text
-    assert "nothing but the separating wall limits it" in alone
+    assert "nothing but the separating surface limits it" in alone
 
 
 def test_errors_name_the_field():
