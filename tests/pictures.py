@@ -59,7 +59,7 @@ def take_all(browser: Browser, site: str, token: str) -> None:
     pages = [
         ("survey", owner, DESK, reverse("rooms:surface", args=[wall.pk]), "main .note"),
         ("prediction", owner, DESK, reverse("rooms:prediction", args=[scheme.pk]), "figure.drawing"),
-        ("proposal", None, PHONE, reverse("quotes:proposal", args=[token]), "h1"),
+        ("proposal", None, PHONE, reverse("quotes:proposal", args=[token]), "main figure"),
         ("cut-list", fitter, PHONE, reverse("fitting:cut-face", args=[pack.job.number, face]), "figure >> nth=1"),
     ]
     for name, person, size, address, top in pages:

