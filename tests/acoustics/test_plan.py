@@ -100,7 +100,7 @@ def test_an_unreachable_target_gives_none():
 def test_a_real_house_is_planned_exactly():
     plan = plan_treatments(volume_m3=40, separating_area_m2=10, surfaces=_case(9, 8, 12), target_db=55)
     assert plan.exact
-    assert plan.cheapest is not None
+    assert len(plan.front) > 8
 
 
 def test_the_front_door_keeps_money_exact_and_names_bad_fields():
