@@ -59,16 +59,13 @@ def surveyed_rooms(job: Job) -> list[Room]:
     Orders are given here because the models' own would join their parents, which are known.
     """
     layers = ConstructionLayer.objects.select_related("material").order_by("order")
-    patches = Patch.objects.order_by("-is_rest", "x_mm", "y_mm", "pk").prefetch_related(
-        "construction", Prefetch("construction__layers", layers)
-    )
-    openings = Opening.objects.order_by("x_mm", "y_mm", "pk").prefetch_related(
-        "construction", Prefetch("construction__layers", layers)
-    )
-    surfaces = Surface.objects.order_by("letter", "pk").prefetch_related(
-        Prefetch("patches", patches),
-        Prefetch("openings", openings),
-        "far_construction",
+    built_of = Prefetch("construction__layers", layers)
+    patches = Patch.objects.order_by("-is_rest", "x_mm", "y_mm", "pk").select_related("construction")
+    openings = Opening.objects.order_by("x_mm", "y_mm", "pk").select_related("construction")
+    surfaces = Surface.objects.order_by("letter", "pk").select_related("far_construction")
+    surfaces = surfaces.prefetch_related(
+        Prefetch("patches", patches.prefetch_related(built_of)),
+        Prefetch("openings", openings.prefetch_related(built_of)),
         Prefetch("far_construction__layers", layers),
     )
     return list(

@@ -53,6 +53,7 @@ def fill(count: int) -> None:
 
 def pages() -> list[tuple[str, str]]:
     """(name, address) of the pages measured: every page without a key, and those of the demo's fullest job."""
+    from django.db.models import Count
     from django.urls import reverse
 
     from contractor.catalogue.models import BuildUp, Construction, Material
@@ -78,6 +79,7 @@ def pages() -> list[tuple[str, str]]:
         "catalogue:material": Material.objects.first().pk,
         "catalogue:construction": Construction.objects.first().pk,
         "catalogue:build-up": BuildUp.objects.first().pk,
+        "catalogue:build-up-edit": BuildUp.objects.annotate(count=Count("layers")).order_by("-count")[0].pk,
     }
     plain = [
         "jobs:list", "jobs:diary", "customers:list", "catalogue:overview", "catalogue:materials",
@@ -110,6 +112,7 @@ def main() -> None:
     settings.ALLOWED_HOSTS = ["testserver"]
     old = runner.setup_databases()
     try:
+        import contractor.wsgi  # noqa: F401  (pages are measured as they are served)
         from contractor.accounts.models import User
         from contractor.catalogue.services import load_seed
         from contractor.demo.build import build

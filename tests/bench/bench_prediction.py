@@ -35,6 +35,7 @@ def median_ms(work, rounds: int = ROUNDS) -> tuple[float, float]:
 
 
 def measure() -> list[tuple[str, tuple[float, float]]]:
+    import contractor.wsgi  # noqa: F401  (as it is served)
     from contractor.rooms.inputs import gather
     from contractor.rooms.models import Scheme
     from contractor.rooms.prediction.bridge import engine_prediction, predict, receiving_room

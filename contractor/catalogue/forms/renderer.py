@@ -1,11 +1,12 @@
 """A renderer for forms with hundreds of fields: the plain widgets are written without a template each.
 
 A build-up of thirteen layers has over two hundred fields and some five hundred options; through templates that alone
-takes most of the page's time. What is written is what the templates of django/forms/widgets/ write.
+takes most of the page's time. What is written is what the templates of django/forms/ write.
 """
 
 from collections.abc import Callable
 
+from django.forms.boundfield import BoundField
 from django.forms.renderers import TemplatesSetting
 from django.forms.utils import flatatt
 from django.utils.html import conditional_escape, format_html
@@ -45,7 +46,29 @@ WRITTEN: dict[str, Callable[[dict], SafeString]] = {
 }
 
 
+def _field(field: BoundField) -> SafeString:
+    """What django/forms/field.html writes of a field that is no fieldset."""
+    attrs = field.field.widget.attrs
+    unit = format_html('<span class="unit">{}</span>', attrs["data-unit"]) if attrs.get("data-unit") else ""
+    told = mark_safe(field.help_text)
+    words = format_html('<p class="help" id="{}_helptext">{}</p>', field.auto_id, told) if told else ""
+    optional = "" if field.field.required else mark_safe(' <span class="optional">(optional)</span>')
+    if field.widget_type == "checkbox":
+        label = format_html('<label for="{}">{}</label>', field.id_for_label, field.label)
+        body = format_html('<div class="check">{}<div>{}{}</div></div>', field, label, words)
+    else:
+        parts = (unit, field) if attrs.get("data-unit") == "£" else (field, unit)
+        entry = format_html('<div class="with-unit">{}{}</div>', *parts) if unit else field
+        label = format_html('<label for="{}">{}{}</label>', field.id_for_label, field.label, optional)
+        body = format_html("{}{}{}", label, entry, words)
+    wrong = field.errors
+    start = format_html('<div class="field {}{}">', attrs.get("width_class", ""), " bad" if wrong else "")
+    return format_html("{}{}{}</div>", start, body, wrong if wrong else "")
+
+
 class QuickRenderer(TemplatesSetting):
     def render(self, template_name: str, context: dict, request=None) -> str:
+        if template_name == self.field_template_name and not context["field"].use_fieldset:
+            return _field(context["field"])
         write = WRITTEN.get(template_name)
         return write(context["widget"]) if write else super().render(template_name, context, request)

@@ -1,5 +1,6 @@
 """Build-ups: list, page with section and prediction, form, deletion."""
 
+from copy import copy
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -110,7 +111,7 @@ def _figures(request: HttpRequest, found: BuildUp) -> dict:
 def _edit(request: HttpRequest, found: BuildUp | None) -> HttpResponse:
     editing = RowsForm(
         request,
-        lambda data: BuildUpForm(data, instance=selectors.build_up_for(found.pk) if found else None),
+        lambda data: BuildUpForm(data, instance=copy(found) if found else None),
         build_up_layer_rows,
         initial=rows_from(found),
         blank=BLANK_ROW,
