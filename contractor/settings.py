@@ -36,6 +36,8 @@ INSTALLED_APPS = [
     "axes",
     "csp",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "template_partials",
     "contractor.common",
     "contractor.accounts",
@@ -135,6 +137,15 @@ STORAGES = {
     },
 }
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = DEBUG or DEMO
+
+# Work outside the request: on threads of the app itself, or by `manage.py db_worker` from a queue in the database.
+TASK_BACKENDS = {
+    "in-process": "contractor.common.background.InProcessBackend",
+    "database": "django_tasks_db.DatabaseBackend",
+}
+if env("TASKS", default="in-process") not in TASK_BACKENDS:
+    raise ImproperlyConfigured(f"TASKS is one of: {', '.join(TASK_BACKENDS)}.")
+TASKS = {"default": {"BACKEND": TASK_BACKENDS[env("TASKS", default="in-process")]}}
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)

@@ -53,6 +53,17 @@ def count_queries():
     return count
 
 
+@pytest.fixture(autouse=True)
+def tasks_do_not_wait_for_the_commit(request, monkeypatch):
+    """A test that is rolled back never commits: there, what waits for the commit runs at once."""
+    marker = request.node.get_closest_marker("django_db")
+    commits = (marker and marker.kwargs.get("transaction")) or {"live_server", "transactional_db"} & set(
+        request.fixturenames
+    )
+    if not commits:
+        monkeypatch.setattr("contractor.common.background.after_commit", lambda run: run())
+
+
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args):
     flags = [

@@ -1,4 +1,5 @@
-"""The project's own settings with what tests need: a key, fast hashing, plain static files, mail kept in memory."""
+"""The project's own settings with what tests need: a key, fast hashing, plain static files, mail kept in memory,
+tasks run at once."""
 
 import os
 
@@ -14,4 +15,5 @@ STORAGES = {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = True
