@@ -7,7 +7,7 @@ from collections import defaultdict
 from shapely.geometry import Polygon, box
 
 from acoustics.takeoff.cuts import cut_order, offcuts_of
-from acoustics.takeoff.geometry import Shape
+from acoustics.takeoff.geometry import Shape, cut_out
 from acoustics.takeoff.model import (
     BoardPiece,
     BoardRules,
@@ -46,7 +46,7 @@ def assemble(stacks, plans, packed, bounds, rules: BoardRules, offcuts=None) -> 
                     joints=joints_of(stack, layer, plan),
                 )
             )
-            notices += piece_notices(stack, pieces, rules)
+            notices += piece_notices(stack, pieces, rules) + box_notices(stack, layers[-1], rules)
         notices += stagger_notices(stack, rules) + support_notices(stack)
     counts: dict[str, int] = {}
     for board, boxes in packed.items():
@@ -169,19 +169,17 @@ def board_piece(
         lift_people=1 if mass < TWO_PEOPLE_KG else 2,
         shape_offsets=_offsets(ring, min(xs), min(ys)) if not _plain(ring, holes) else (),
         cutout_offsets=tuple(_offsets(hole, min(xs), min(ys)) for hole in holes),
-        box_cuts=_box_cuts(stack, Polygon(ring, holes), rules.box_clear_mm),
+        box_cuts=_box_cuts(stack, layer, Polygon(ring, holes), (stack.surface.rules or rules).box_clear_mm),
     )
 
 
-def _box_cuts(stack: Stack, piece: Polygon, clear: int) -> tuple[BoxCut, ...]:
+def _box_cuts(stack: Stack, layer: int, piece: Polygon, clear: int) -> tuple[BoxCut, ...]:
     """Cut-outs that fall on this piece; a box on a joint is cut partly from each piece it touches."""
     left, bottom = (round(v) for v in piece.bounds[:2])
     floor = min(y for _, y in stack.surface.outline_mm)
     found = []
-    for each in stack.surface.boxes:
-        hole = box(
-            each.x_mm - clear, each.y_mm - clear, each.x_mm + each.width_mm + clear, each.y_mm + each.height_mm + clear
-        ).intersection(piece)
+    for each in (b for b in stack.surface.boxes if b.goes_through(layer + 1)):
+        hole = box(*cut_out(each, clear)).intersection(piece)
         if hole.area < 1:
             continue
         x0, y0, x1, y1 = (round(v) for v in hole.bounds)
@@ -252,16 +250,36 @@ def piece_notices(stack: Stack, pieces, rules: BoardRules) -> list[Notice]:
     if heavy:
         text = f"{name}: {_some(heavy)} over {LIFT_KG:.0f} kg; use a board lift or trolley, or a smaller sheet."
         notices.append(Notice(code="heavy_piece", surface=name, text=text))
-    sockets = len(stack.surface.boxes)
-    cuts = sum(len(p.box_cuts) for p in pieces)
-    if cuts > sockets:
-        text = f"{name}: a box stands on a joint of layer {pieces[0].layer}; move it or cut it from both boards."
-        notices.append(Notice(code="box_on_joint", surface=name, text=text))
     fragile = [p.label for p in pieces if p.shape_offsets and _fragile(p, rules.fragile_leg_mm)]
     if fragile:
         text = f"{name}: {_some(fragile)} with a leg under {rules.fragile_leg_mm} mm; two people, support the leg."
         notices.append(Notice(code="fragile_leg", surface=name, text=text))
     return notices
+
+
+def box_notices(stack: Stack, laid: LayerLayout, rules: BoardRules) -> list[Notice]:
+    """Boxes that a joint of the layer runs through, or too near to."""
+    rules, name = stack.surface.rules or rules, stack.surface.name
+    notices = []
+    for number, each in enumerate(stack.surface.boxes, start=1):
+        if not each.goes_through(laid.layer):
+            continue
+        cut = cut_out(each, rules.box_clear_mm)
+        wide = cut_out(each, rules.box_clear_mm + rules.box_edge_mm)
+        which = f"{name}: box {number}, {each.x_mm} across and {each.y_mm} up, stands"
+        if any(_meets(joint, cut) for joint in laid.joints):
+            text = f"{which} on a joint of layer {laid.layer}; move it or cut it from both boards."
+            notices.append(Notice(code="box_on_joint", surface=name, text=text))
+        elif any(_meets(joint, wide) for joint in laid.joints):
+            text = f"{which} under {rules.box_edge_mm} mm from a joint of layer {laid.layer}; back the strip between."
+            notices.append(Notice(code="box_near_joint", surface=name, text=text))
+    return notices
+
+
+def _meets(joint: Joint, area: tuple[int, int, int, int]) -> bool:
+    x0, y0, x1, y1 = area
+    xs, ys = sorted((joint.x1_mm, joint.x2_mm)), sorted((joint.y1_mm, joint.y2_mm))
+    return xs[0] < x1 and x0 < xs[1] and ys[0] < y1 and y0 < ys[1]
 
 
 def _some(labels: list[str]) -> str:

@@ -17,7 +17,8 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 
 Rect = tuple[int, int]
-# key, width, height, turn (0 never, 1 either way, 2 always); a fifth True: may come from an offcut
+# key, width, height, turn (0 never, 1 either way, 2 always); a fifth: the least (short, long) sides of an
+# offcut it may come from, None where it may come from none
 Item = tuple[Hashable, int, int, int]
 
 
@@ -57,7 +58,7 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
         key, w, h, turn = item[:4]
         best, where = 1 << 60, None
         for box in bins:
-            if box.limited and not item[4]:
+            if box.limited and not _takes(box, item[4]):
                 continue
             for slot, (_, _, fw, fh) in enumerate(box.free):
                 if turn != 2:
@@ -96,6 +97,11 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
         if above > 0:
             box.free.append((x, y + h + kerf, w if tall else fw, above))
     return True
+
+
+def _takes(box: Bin, least: Rect | None) -> bool:
+    short, long = (box.width, box.height) if box.width < box.height else (box.height, box.width)
+    return least is not None and short >= least[0] and long >= least[1]
 
 
 def fits(item: Item, width: int, height: int) -> bool:

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from acoustics.errors import InputError
-from acoustics.takeoff.model import Board, BoardRules, Gaps, Ring, Surface
+from acoustics.takeoff.model import Board, BoardRules, Gaps, Ring, SocketBox, Surface
 
 Edge = tuple[float, float, float, float]
 SMALLEST_MM2 = 200.0
@@ -72,6 +72,16 @@ def check_ring(ring: Ring, where: str, what: str) -> Polygon:
     return polygon
 
 
+def cut_out(each: SocketBox, clear_mm: int) -> tuple[int, int, int, int]:
+    """The rectangle (x0, y0, x1, y1) of a box and so much on each side."""
+    return (
+        each.x_mm - clear_mm,
+        each.y_mm - clear_mm,
+        each.x_mm + each.width_mm + clear_mm,
+        each.y_mm + each.height_mm + clear_mm,
+    )
+
+
 def boarded_field(outline: Polygon, gaps: Gaps) -> shapely.Geometry:
     """The outline less the perimeter gaps, each measured square to its edge."""
     corners = list(orient(outline).exterior.coords)[:-1]
@@ -121,7 +131,13 @@ class Field:
     """One surface ready for boarding: area, supports, and a memory of the shapes already cut."""
 
     def __init__(
-        self, surface: Surface, board: Board, rules: BoardRules, where: str = "", runs: tuple[int, int] = (0, 0)
+        self,
+        surface: Surface,
+        board: Board,
+        rules: BoardRules,
+        where: str = "",
+        runs: tuple[int, int] = (0, 0),
+        boxes: tuple[SocketBox, ...] = (),
     ) -> None:
         self.surface, self.board, self.rules = surface, board, rules
         name = f"Surface {surface.name}"
@@ -139,10 +155,12 @@ class Field:
             raise InputError(f"{where}outline_mm", f"{name}: nothing is left to board once the gaps are taken off.")
         if any(runs):
             area = run_past(area, *runs)
+        self.boxes = [cut_out(each, rules.box_clear_mm + rules.box_edge_mm) for each in boxes]
         self.mirrored = surface.supports.direction == "horizontal"
         if self.mirrored:
             area = shapely.transform(area, lambda xy: xy[:, ::-1])
             holes = [shapely.transform(h, lambda xy: xy[:, ::-1]) for h in holes]
+            self.boxes = [(y0, x0, y1, x1) for x0, y0, x1, y1 in self.boxes]
         self.area = area
         shapely.prepare(self.area)
         self._edges = _edges_of(area)
@@ -193,6 +211,15 @@ class Field:
             if abs(at - across) < clear and any(a - 2 <= along <= b + 2 for a, b in self.joint(upright, at, low, high)):
                 return True
         return False
+
+    def near_boxes(self, upright: bool, at: int, low: int, high: int) -> int:
+        """How many boxes a joint there would come too near to."""
+        found = 0
+        for x0, y0, x1, y1 in self.boxes:
+            if not upright:
+                x0, y0, x1, y1 = y0, x0, y1, x1
+            found += x0 < at < x1 and low < y1 and y0 < high
+        return found
 
     def outward(self, ring: Ring) -> Ring:
         """A ring of the working frame back on the surface, counter-clockwise."""

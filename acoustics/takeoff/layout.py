@@ -45,9 +45,32 @@ def lay_job(
 ) -> Layout:
     """Lay boards on several surfaces, cutting all of them from common sheets of each kind of board.
 
-    board is used on surfaces that name none. offcuts kept from earlier are used, on first layers only,
-    before a new sheet is opened. Returns the best layout found in `seconds` with its
-    lower bound. Raises InputError naming the surface and the field at fault.
+    board is used on surfaces that name none. offcuts kept from earlier jobs are used, on first layers
+    only, before a new sheet is opened, where they are as large as the surface's rules ask
+    (keep_short_mm, keep_long_mm). Returns the best layout found in `seconds` with its lower bound.
+    Raises InputError naming the surface and the field at fault.
+
+    >>> from acoustics.takeoff import SocketBox, Supports
+    >>> wide = Board(name="15 mm dense", width_mm=1200, height_mm=2400)
+    >>> wall = Surface(
+    ...     name="Party wall",
+    ...     outline_mm=((0, 0), (3600, 0), (3600, 2400), (0, 2400)),
+    ...     layers=2,
+    ...     boxes=(SocketBox(x_mm=800, y_mm=450, width_mm=146, height_mm=86, layers=(1, 2)),),
+    ... )
+    >>> nib = Surface(name="Nib", outline_mm=((0, 0), (400, 0), (400, 2000), (0, 2000)))
+    >>> ceiling = Surface(
+    ...     name="Ceiling",
+    ...     outline_mm=((0, 0), (3600, 0), (3600, 2400), (0, 2400)),
+    ...     supports=Supports(spacing_mm=400, direction="horizontal"),
+    ...     rules=BoardRules(orientation="across", min_width_mm=200, keep_short_mm=400, stagger_mm=400),
+    ... )
+    >>> kept = StoredOffcut(label="J7-S3-O1", board="15 mm dense", width_mm=450, height_mm=2100)
+    >>> layout = lay_job([wall, nib, ceiling], wide, BoardRules(orientation="upright"), offcuts=[kept], seconds=0.5)
+    >>> [(use.label, use.pieces, use.surfaces) for use in layout.offcuts_used]
+    [('J7-S3-O1', ('L1-B-01',), ('Nib',))]
+    >>> [(cut.width_mm, cut.height_mm) for piece in layout.pieces() for cut in piece.box_cuts]
+    [(150, 90), (150, 90)]
     """
     names = [surface.name for surface in surfaces]
     for index, name in enumerate(names):

@@ -47,12 +47,19 @@ class Board:
 
 @dataclass(frozen=True, kw_only=True)
 class SocketBox:
-    """An electrical box through the boards: its lower left corner on the surface and its size, mm."""
+    """An electrical box through the boards: its lower left corner on the surface and its size, mm.
+
+    layers: numbers, from 1, of the layers it is cut through; left empty, every layer.
+    """
 
     x_mm: int
     y_mm: int
     width_mm: int
     height_mm: int
+    layers: tuple[int, ...] = ()
+
+    def goes_through(self, layer: int) -> bool:
+        return not self.layers or layer in self.layers
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,8 +107,11 @@ class BoardRules:
     a surface cannot keep one of them it is eased, never below 200, and a notice says so.
     orientation: "upright" (long side along the supports), "across", or "auto".
     gap_most_mm: the widest perimeter gap that sealant bridges, for pieces used again after a change.
-    keep_short_mm x keep_long_mm: the least offcut worth keeping. reuse_cutouts: what is cut out of a
-    board at an opening, if that large, is used for first-layer pieces like any kept offcut.
+    keep_short_mm x keep_long_mm: the least offcut worth keeping, and the least that is used again; a
+    surface's own rules say how small an offcut its pieces may come from. reuse_cutouts: what is cut out
+    of a board at an opening, if that large, is used for first-layer pieces like any kept offcut.
+    box_clear_mm: how much larger than its box a cut-out is on each side; box_edge_mm: joints keep this far
+    from a cut-out where they can, as the strip between would break.
     """
 
     min_width_mm: int = 150
@@ -115,6 +125,7 @@ class BoardRules:
     may_turn: bool = False
     gap_most_mm: int = 10
     box_clear_mm: int = 2
+    box_edge_mm: int = 50
     keep_short_mm: int = 300
     keep_long_mm: int = 600
     reuse_cutouts: bool = False
@@ -155,12 +166,23 @@ class Offcut:
 
 @dataclass(frozen=True, kw_only=True)
 class StoredOffcut:
-    """A rectangle kept from an earlier job: `board` is the name of the board it is of."""
+    """A rectangle kept from an earlier job: `label` is written on it, `board` names the board it is of."""
 
     label: str
     board: str
     width_mm: int
     height_mm: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class OffcutUse:
+    """A stored offcut that a layout uses: its label, its number among the sheets, and what is cut from it."""
+
+    label: str
+    board: str
+    sheet: int
+    pieces: tuple[str, ...]
+    surfaces: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -271,6 +293,22 @@ class Layout:
 
     def pieces(self) -> tuple[BoardPiece, ...]:
         return tuple(piece for layer in self.layers for piece in layer.pieces)
+
+    @property
+    def offcuts_used(self) -> tuple[OffcutUse, ...]:
+        """Stored offcuts in use, each with the pieces and surfaces it serves."""
+        surface_of = {piece.label: piece.surface for piece in self.pieces()}
+        return tuple(
+            OffcutUse(
+                label=sheet.from_offcut,
+                board=sheet.board,
+                sheet=sheet.number,
+                pieces=tuple(p.label for p in sheet.placed),
+                surfaces=tuple(sorted({surface_of[p.label] for p in sheet.placed})),
+            )
+            for sheet in self.sheets
+            if sheet.from_offcut and not sheet.cut_out
+        )
 
     def of_surface(self, name: str) -> tuple[LayerLayout, ...]:
         return tuple(layer for layer in self.layers if layer.surface == name)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from acoustics.takeoff.geometry import Field, Shape
 
 Span = tuple[int, int, int]  # at, low, high
+BOX_TROUBLE = 0.5  # a box cut at a joint, against a piece narrower than the rules ask
 
 
 @dataclass(frozen=True)
@@ -293,6 +294,9 @@ def make_plan(field, orientation, shapes, joints, seams, short, long) -> LayerPl
     cutouts = _cutouts(field, shapes, across) if field.rules.reuse_cutouts and field.holes else ()
     shaped = sum(1 for s in shapes if len(s.ring) != 4 or s.holes)
     trouble = slivers + 0.1 * len(shapes) + 0.02 * shaped + 0.01 * len(seams)
+    if field.boxes:
+        trouble += BOX_TROUBLE * sum(field.near_boxes(True, *span) for span in joints)
+        trouble += BOX_TROUBLE * sum(field.near_boxes(False, *span) for span in seams)
     return LayerPlan(orientation, tuple(shapes), tuple(joints), tuple(seams), slivers, trouble, tuple(rects), cutouts)
 
 

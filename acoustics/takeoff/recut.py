@@ -38,7 +38,7 @@ class Yard:
                 if p.label not in self.old:
                     size = (p.width_mm, p.height_mm)
                     w, h = size if sheet.width_mm <= sheet.height_mm else size[::-1]
-                    self.waiting[sheet.board].append((p.label, w, h, int(rules.may_turn), True))
+                    self.waiting[sheet.board].append((p.label, w, h, int(rules.may_turn), None))
 
     def kept(self, sheet: CutSheet) -> list[Placed]:
         return [p for p in sheet.placed if p.label in self.cut or p.label not in self.old]
@@ -66,7 +66,7 @@ def try_plans(stack: Stack, plans, yard: Yard, rules: BoardRules, rng: random.Ra
         for layer, plan in enumerate(plans):
             if stack.boards[layer].name == name:
                 items += [
-                    ((layer, i), w, h, int(rules.may_turn), True)
+                    ((layer, i), w, h, int(rules.may_turn), None)
                     for i, (w, h) in enumerate(plan.rects)
                     if (layer, i) not in served
                 ]
@@ -134,7 +134,7 @@ def _into_opened(item, bins: list[Bin], kerf: int) -> bool:
     for box in bins:
         lying = box.width > box.height
         _, w, h, turn = item[:4]
-        facing = (item[0], h, w, turn, True) if lying else item
+        facing = (item[0], h, w, turn, None) if lying else item
         if fill([facing], lambda *_: None, kerf, 0, [box]):
             return True
     return False

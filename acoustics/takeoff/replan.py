@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from acoustics.errors import InputError
 from acoustics.takeoff.assemble import (
     board_piece,
+    box_notices,
     fixing_order,
     joints_of,
     piece_notices,
@@ -141,7 +142,7 @@ def _result(stack: Stack, best: Trial, yard: Yard, layout: Layout, surfaces, rul
                 joints=joints_of(stack, layer, plan),
             ),
         )
-        notices += piece_notices(stack, pieces, rules)
+        notices += piece_notices(stack, pieces, rules) + box_notices(stack, layers[place + layer], rules)
     notices += stagger_notices(stack, rules) + support_notices(stack)
     used = {piece.label for piece, _ in best.served.values()}
     spare = tuple(sorted(label for label in yard.old if label in yard.cut and label not in used))

@@ -89,8 +89,14 @@ class Search:
         for layer in layers:
             each = found.setdefault(stack.boards[layer], [])
             for i, (w, h) in enumerate(plans[layer].rects):
-                each.append(((number, layer, i), w, h, turn, layer == 0 and i not in plans[layer].giving))
+                each.append(((number, layer, i), w, h, turn, self._least_offcut(number, layer, i, plans[layer])))
         return found
+
+    def _least_offcut(self, number: int, layer: int, index: int, plan: LayerPlan) -> tuple[int, int] | None:
+        if layer or index in plan.giving:
+            return None
+        rules = self.stacks[number].surface.rules or self.rules
+        return rules.keep_short_mm, rules.keep_long_mm
 
     def _is_whole(self, board: Board, item: Item) -> bool:
         return item[1] == board.width_mm and item[2] == board.height_mm
@@ -174,7 +180,7 @@ class Search:
         number, layer, index = key
         plan = state.plans[number][layer]
         w, h = plan.rects[index]
-        return (key, w, h, self.rules.may_turn, layer == 0 and index not in plan.giving)
+        return (key, w, h, self.rules.may_turn, self._least_offcut(number, layer, index, plan))
 
     def _emptied(self, picked: list[Bin]) -> list[Bin]:
         """Stored offcuts stay open, empty; sheets go back to the stack."""

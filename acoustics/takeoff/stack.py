@@ -5,8 +5,10 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, replace
 
+from shapely.geometry import Polygon, box
+
 from acoustics.errors import InputError
-from acoustics.takeoff.geometry import Field
+from acoustics.takeoff.geometry import Field, cut_out
 from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.model import Board, BoardRules, Surface
 from acoustics.takeoff.plans import LayerPlan, Stagger, draw
@@ -78,10 +80,10 @@ def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRu
     if surface.layer_runs_mm and len(surface.layer_runs_mm) != surface.layers:
         raise InputError(f"{where}layer_runs_mm", f"{name}: give the runs of each of its {surface.layers} layers.")
     runs = surface.layer_runs_mm or ((0, 0),) * surface.layers
-    made: dict[tuple, Field] = {}
-    for key in zip(boards, runs, strict=True):
-        if key not in made:
-            made[key] = Field(surface, key[0], rules, where, key[1])
+    _check_boxes(surface, where)
+    boxes = [tuple(b for b in surface.boxes if b.goes_through(layer + 1)) for layer in range(surface.layers)]
+    kinds = list(zip(boards, runs, boxes, strict=True))
+    made = {kind: Field(surface, kind[0], rules, where, *kind[1:]) for kind in dict.fromkeys(kinds)}
     stagger = Stagger(
         rules.stagger_mm,
         rules.course_stagger_mm,
@@ -95,7 +97,7 @@ def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRu
         index,
         surface.letter or letter_of(index),
         boards,
-        tuple(made[key] for key in zip(boards, runs, strict=True)),
+        tuple(made[kind] for kind in kinds),
         ways,
         stagger,
         where,
@@ -116,6 +118,26 @@ def _check_board(board: Board, surface: Surface, rules: BoardRules, where: str) 
             f"{name}: supports at {surface.supports.spacing_mm} mm are too wide apart for a board of "
             f"{board.width_mm} x {board.height_mm} mm; set them closer.",
         )
+
+
+def _check_boxes(surface: Surface, where: str) -> None:
+    if not surface.boxes:
+        return
+    outline, name = Polygon(surface.outline_mm), f"Surface {surface.name}"
+    openings = [Polygon(ring) for ring in surface.openings_mm]
+    for index, each in enumerate(surface.boxes):
+        field, what = f"{where}boxes[{index}]", f"{name}: box {index + 1}"
+        if each.width_mm <= 0 or each.height_mm <= 0:
+            raise InputError(f"{field}.width_mm", f"{what}: width and height must be above zero.")
+        if any(not 1 <= layer <= surface.layers for layer in each.layers):
+            raise InputError(f"{field}.layers", f"{what}: the surface has layers 1 to {surface.layers}.")
+        hole = box(*cut_out(each, 0))
+        if not outline.is_valid or any(not opening.is_valid for opening in openings):
+            return  # told of the outline itself
+        if not outline.covers(hole) or any(opening.intersection(hole).area > 0 for opening in openings):
+            raise InputError(
+                f"{field}.x_mm", f"{what} does not lie on the boards; move it, or take it off the surface."
+            )
 
 
 def eased(stagger: Stagger, spacing: int) -> list[Stagger]:

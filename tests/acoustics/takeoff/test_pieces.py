@@ -65,6 +65,37 @@ def test_a_box_on_a_joint_is_reported():
     )
 
 
+def test_joints_keep_clear_of_a_box_where_they_can():
+    # a box at each of two supports; boards upright, so joints at 600 and 1800 or 1200 and 2400 are usual
+    boxes = tuple(SocketBox(x_mm=x, y_mm=450, width_mm=146, height_mm=86) for x in (1150, 2330))
+    layout = lay_boards(replace(WALL, boxes=boxes), BOARD, BoardRules(orientation="upright"), seconds=1)
+    joints = [j.x1_mm for layer in layout.layers for j in layer.joints]
+    assert joints and not any(1098 < x < 1348 or 2278 < x < 2528 for x in joints)
+    assert not any(n.code.startswith("box") for n in layout.notices)
+
+
+def test_a_box_may_go_through_some_layers_only():
+    wall = replace(WALL, layers=2, boxes=(SocketBox(x_mm=800, y_mm=450, width_mm=146, height_mm=86, layers=(2,)),))
+    layout = lay_boards(wall, BOARD, seconds=0.5)
+    assert {p.layer for p in layout.pieces() if p.box_cuts} == {2}
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "words"),
+    [
+        ({"x_mm": 3500}, "boxes[0].x_mm", "does not lie on the boards"),
+        ({"width_mm": 0}, "boxes[0].width_mm", "above zero"),
+        ({"layers": (3,)}, "boxes[0].layers", "layers 1 to 1"),
+    ],
+)
+def test_a_box_off_its_surface_is_named(changes, field, words):
+    box = replace(SocketBox(x_mm=1500, y_mm=450, width_mm=146, height_mm=86), **changes)
+    with pytest.raises(InputError, match=words) as error:
+        lay_boards(replace(WALL, boxes=(box,)), BOARD, seconds=0.2)
+    assert error.value.field == field
+    assert "Wall: box 1" in error.value.message
+
+
 def test_each_layer_may_be_of_its_own_board_and_boards_are_not_mixed():
     thin, thick = Board(name="12.5", mass_kg_m2=10.6), BOARD
     wall = replace(WALL, layers=2, boards=(thin, thick))
@@ -85,6 +116,24 @@ def test_stored_offcuts_are_cut_before_a_new_sheet_but_not_for_the_face():
     assert layout.count == 1
     assert layout.lower_bound <= layout.count
     assert verify.layout_faults(layout, [nib], BoardRules()) == []
+
+
+def test_a_layout_tells_which_stored_offcut_goes_where():
+    strips = [Surface(name=f"Reveal {i}", outline_mm=rectangle(410, 1800)) for i in (1, 2)]
+    kept = [StoredOffcut(label=f"J7-S{i}-O1", board="15", width_mm=450, height_mm=2000) for i in (3, 4)]
+    layout = lay_job([WALL, *strips], BOARD, offcuts=kept, seconds=0.5)
+    assert sorted(use.label for use in layout.offcuts_used) == ["J7-S3-O1", "J7-S4-O1"]
+    assert sorted(use.surfaces for use in layout.offcuts_used) == [("Reveal 1",), ("Reveal 2",)]
+    for use in layout.offcuts_used:
+        assert {piece.label for piece in layout.pieces() if piece.sheet == use.sheet} == set(use.pieces)
+    assert layout.count == 3
+
+
+def test_a_surface_takes_no_offcut_smaller_than_its_rules_ask():
+    ceiling = Surface(name="Ceiling", outline_mm=rectangle(360, 1300), rules=BoardRules(keep_short_mm=400))
+    small = StoredOffcut(label="small", board="15", width_mm=380, height_mm=1400)
+    assert lay_boards(ceiling, BOARD, offcuts=[small], seconds=0.3).offcuts_used == ()
+    assert len(lay_boards(replace(ceiling, rules=None), BOARD, offcuts=[small], seconds=0.3).offcuts_used) == 1
 
 
 def test_an_offcut_of_another_board_is_left_alone():
