@@ -44,6 +44,7 @@ INSTALLED_APPS = [
     "contractor.customers",
     "contractor.catalogue",
     "contractor.jobs",
+    "contractor.mail",
     "contractor.rooms",
     "contractor.quotes",
     "contractor.orders",

@@ -11,6 +11,7 @@ urlpatterns = [
     path("", include("contractor.jobs.urls")),
     path("customers/", include("contractor.customers.urls")),
     path("catalogue/", include("contractor.catalogue.urls")),
+    path("", include("contractor.mail.urls")),
     path("", include("contractor.rooms.urls")),
     path("", include("contractor.quotes.urls")),
     path("", include("contractor.orders.urls")),

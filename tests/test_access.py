@@ -235,6 +235,10 @@ TABLE: dict[str, Row] = {
     "quotes:proposal-pdf": Row(token, PUBLIC),
     "quotes:proposal-accept": Row(token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
     "quotes:proposal-decline": Row(token, (302, 302, 302, 302), post={}),
+    # e-mails
+    "mail:outbox": Row(job_number, OFFICE),
+    "mail:message": Row(lambda w: {"message_id": w.sent.revision.job.messages.get().pk}, OFFICE),
+    "mail:again": Row(lambda w: {"message_id": w.sent.revision.job.messages.get().pk}, OFFICE_ACTS, post={}),
     # orders
     "orders:orders": Row(lambda w: w.scheme and job_number(w), OFFICE),
     "orders:table": Row(lambda w: w.scheme and job_number(w), OFFICE),

@@ -17,6 +17,7 @@ from contractor.fitting.pack import rows_of
 from contractor.fitting.services import set_tick
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import gate_update, job_create, noise_save, stage_change, visit_book
+from contractor.mail.services import deliver_due
 from contractor.quotes import services as quotes
 from contractor.quotes.models import ExtraLine, ProposalLink
 from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
@@ -211,5 +212,6 @@ def _no_mail():
     settings.EMAIL_BACKEND = "django.core.mail.backends.dummy.EmailBackend"
     try:
         yield
+        deliver_due()
     finally:
         settings.EMAIL_BACKEND = before

@@ -47,7 +47,7 @@ class NotOpen(Exception):
 
 @dataclass(frozen=True, kw_only=True)
 class Sent:
-    """`token` opens the proposal and is kept nowhere: show it now. `emailed_to` is empty where no e-mail went."""
+    """`token` opens the proposal and is kept nowhere: show it now. `emailed_to` is empty where no e-mail is sent."""
 
     revision: Revision
     link: ProposalLink
@@ -93,11 +93,9 @@ def send(
     """
     options = options_of(job)  # the slow part, before any lock is held
     _check_sendable(options, leave_out_unpriced)
-    revision, link, token = _freeze(
+    return _freeze(
         job=job, user=user, options=options, valid_days=valid_days, opening=opening, after_number=after_number
     )
-    emailed_to = mail.send_proposal(revision=revision, token=token)
-    return Sent(revision=revision, link=link, token=token, emailed_to=emailed_to)
 
 
 def _check_sendable(options: list[Option], leave_out_unpriced: bool) -> None:
@@ -111,7 +109,7 @@ def _check_sendable(options: list[Option], leave_out_unpriced: bool) -> None:
 
 
 @transaction.atomic
-def _freeze(*, job, user, options, valid_days, opening, after_number) -> tuple[Revision, ProposalLink, str]:
+def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
     job = Job.objects.select_for_update(of=("self",)).select_related("property__customer").get(pk=job.pk)
     number = job.revisions.aggregate(newest=Coalesce(Max("number"), 0))["newest"]
     if after_number is not None and number != after_number:
@@ -149,7 +147,8 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> tuple[R
     link, token = _make_link(revision)
     record(user=user, action="Quote sent", subject=revision, hash=revision.document_hash)
     _move(job, Stage.SENT, user, f"Quote {revision.number} sent")
-    return revision, link, token
+    emailed_to = mail.post_proposal(revision=revision, link=link, token=token)
+    return Sent(revision=revision, link=link, token=token, emailed_to=emailed_to)
 
 
 def _internal(option: Option) -> dict:
@@ -239,17 +238,14 @@ def accept(
     for receiver, response in signals.accepted.send_robust(sender=Decision, decision=decision):
         if isinstance(response, Exception):
             log.error("After acceptance of %s, %s failed", decision.revision, receiver, exc_info=response)
-    mail.send_acceptance(decision=decision)
     return decision
 
 
 def decline(*, link: ProposalLink, reason: str, address: str, browser: str) -> Decision:
     """Record that the homeowner does not want it. Raises NotOpen as `accept` does."""
-    decision = _answer(
+    return _answer(
         link=link, status=Revision.Status.DECLINED, reason=reason, address=address, browser=browser, option_key=""
     )
-    mail.send_declined(decision=decision)
-    return decision
 
 
 @transaction.atomic
@@ -284,6 +280,9 @@ def _answer(*, link: ProposalLink, status: str, option_key: str, address: str, b
     )
     if status == Revision.Status.ACCEPTED:
         _move(job, Stage.ACCEPTED, None, f"Accepted by {decision.typed_name}: {decision.option}")
+        mail.post_acceptance(decision=decision)
+    else:
+        mail.post_declined(decision=decision)
     return decision
 
 

@@ -65,6 +65,7 @@ def test_only_the_hash_of_the_token_is_kept(sent):
     assert len(sent.token) >= 43  # 32 bytes in base64
     assert sent.link.token_hash == token_hash(sent.token)
     everything = json.dumps([sent.revision.document, sent.revision.internal], default=str)
+    everything += json.dumps(list(sent.revision.job.messages.values()), default=str)
     assert sent.token not in everything
     assert not AuditEntry.objects.filter(detail__icontains=sent.token).exists()
 
@@ -87,11 +88,11 @@ def test_a_mail_that_fails_leaves_the_quote_sent_and_says_so(job, sender, monkey
     def refuse(self, *args, **kwargs):
         raise OSError("no such host")
 
-    monkeypatch.setattr("django.core.mail.EmailMessage.send", refuse)
+    monkeypatch.setattr("django.core.mail.backends.locmem.EmailBackend.open", refuse, raising=False)
     sent = services.send(job=job, user=sender, valid_days=30)
-    assert sent.emailed_to == ""
     assert sent.revision.status == Revision.Status.SENT
-    assert AuditEntry.objects.filter(action="E-mail not sent").exists()
+    message = job.messages.get()
+    assert (message.state, message.problem) == ("waiting", "no such host")
 
 
 def test_sending_again_supersedes_and_counts_on(sent, job, sender):

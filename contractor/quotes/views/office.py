@@ -68,7 +68,9 @@ def send(request: HttpRequest, number: int) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             if sent.emailed_to:
-                messages.success(request, f"Sent to {sent.emailed_to}.")
+                messages.success(
+                    request, f"Frozen. The e-mail to {sent.emailed_to} is on its way; see below whether it went."
+                )
             else:
                 messages.warning(request, "Frozen and ready, but not e-mailed. Give the link to the customer yourself.")
             return _show_once(redirect("quotes:revision", sent.revision.pk), sent.revision.pk, sent.token)
