@@ -40,11 +40,13 @@ class JobForm(forms.ModelForm):
 class NoiseForm(forms.ModelForm):
     class Meta:
         model = NoiseHeard
-        fields = ["kind", "direction", "comes_from", "heard_in", "times", "words"]
+        fields = ["kind", "direction", "comes_from", "heard_in", "strongest_at", "times", "words", "is_felt"]
         labels = {"kind": "What is heard", "direction": "Which way"}
         help_texts = {
             "comes_from": "Such as next door's bedroom, or the flat above.",
-            "heard_in": "The room, and where in it: which wall, floor or ceiling.",
+            "heard_in": "The room or rooms.",
+            "strongest_at": "Which wall, floor or ceiling; by the skirting, a socket, the chimney; over the bed.",
+            "is_felt": "A hand on the wall or floor feels it. Points to bass or knocks that run through the building.",
             "times": "Times and days, such as weekdays after ten at night.",
             "words": "Every word heard points to a gap or a very light wall.",
         }
@@ -53,6 +55,7 @@ class NoiseForm(forms.ModelForm):
             "direction": forms.Select(attrs=half()),
             "comes_from": forms.TextInput(attrs=half()),
             "heard_in": forms.TextInput(attrs=half()),
+            "strongest_at": forms.TextInput(attrs=half()),
             "times": forms.TextInput(attrs=half()),
             "words": forms.Select(attrs=half()),
         }

@@ -87,6 +87,8 @@ class NoiseHeard(models.Model):
     heard_in = models.CharField("Heard in", max_length=120, blank=True)
     times = models.CharField("When", max_length=120, blank=True)
     words = models.CharField("Are words understood", max_length=10, choices=Words.choices, blank=True)
+    strongest_at = models.CharField("Strongest where", max_length=120, blank=True)
+    is_felt = models.BooleanField("Felt as a shake or tremble too", default=False)
 
     class Meta:
         verbose_name_plural = "noises heard"
