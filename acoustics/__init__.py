@@ -12,13 +12,13 @@ from .inputs import Connection, Damping, Element, Fill, Gap, KnownElement, Known
 from .junctions import Junction
 from .linings import improvement_db
 from .materials import SUBSTANCES, Substance
-from .paths import Face, FlankingPath, ReceivingRoom, SeparatingPatch
 from .plan import Choice, Option, Plan, Surface, plan_treatments
 from .ratings import AirborneRating, ImpactRating, StcRating, rate_airborne, rate_impact, rate_stc
+from .room_inputs import Face, FlankingPath, ReceivingRoom, SeparatingPatch
 from .rooms import PathResult, Prediction, RoomResult, predict_room
 from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
 
-ENGINE_VERSION = "1.2.2"
+ENGINE_VERSION = "1.3.0"
 
 __all__ = [
     "BACKGROUND_DBA",

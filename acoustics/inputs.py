@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from .bands import SOUND_SPEED_M_S
 from .errors import InputError, between, inside, numbers, one_of, positive
@@ -362,6 +363,7 @@ class KnownLining(Keyed):
         object.__setattr__(self, "improvement_db", _by_band("improvement_db", self.improvement_db, -60.0, 100.0))
 
 
+@lru_cache(maxsize=8192)
 def lined(element: Element, lining: Lining) -> Element:
     """The element with a lining added on its receiving side."""
     with inside("lining"):

@@ -72,9 +72,9 @@ def vibration_reduction_db(kind: str, mass_ratio: float, frequency_hz: np.ndarra
     return one, one
 
 
-def least_vibration_reduction_db(length_m: float, area_i_m2: float, area_j_m2: float) -> float:
+def least_vibration_reduction_db(length_m: np.ndarray, area_i_m2: np.ndarray, area_j_m2: np.ndarray) -> np.ndarray:
     """Smallest K in dB for a junction of this length between elements of these areas (ISO 12354-1, 4.2.3)."""
-    return float(10.0 * np.log10(length_m * (1.0 / area_i_m2 + 1.0 / area_j_m2)))
+    return 10.0 * np.log10(length_m * (1.0 / area_i_m2 + 1.0 / area_j_m2))
 
 
 def structural_reverberation_s(frequency_hz: np.ndarray, total_loss: np.ndarray) -> np.ndarray:

@@ -26,6 +26,11 @@ def stand_in(element: KnownElement) -> Element:
     return Element(leaves=(Leaf(layers=(Layer(material="gypsum_board", thickness_mm=mass / 0.68),)),))
 
 
+def reduction_of_db(element: Element | KnownElement) -> np.ndarray:
+    """Reduction (21,) in dB, predicted or known."""
+    return np.array(element.reduction_db) if isinstance(element, KnownElement) else element_reduction_db(element)
+
+
 def elements_under(base: Element | KnownElement, lining: Lining | KnownLining | None) -> list[Element]:
     """The build-ups whose reductions a base with its lining needs."""
     found = [] if isinstance(base, KnownElement) else [base]

@@ -8,7 +8,7 @@ from typing import Any
 from .errors import InputError, inside
 from .inputs import Connection, Damping, Element, Fill, Gap, KnownElement, KnownLining, Layer, Leaf, Lining
 from .junctions import Junction
-from .paths import Face, FlankingPath, ReceivingRoom, SeparatingPatch
+from .room_inputs import Face, FlankingPath, ReceivingRoom, SeparatingPatch
 from .sidepaths import CAVITY_KINDS, CavityRoute, Leak, Route, SidePath, StatedRoute
 
 LABELS = frozenset({"id", "name", "label", "note", "words"})

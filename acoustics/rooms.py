@@ -8,8 +8,9 @@ import numpy as np
 
 from .bands import a_weighted_shares
 from .errors import Notice
-from .paths import Path, ReceivingRoom, named_paths
+from .paths import Path, named_paths
 from .ratings import airborne_weighted_db, weighted_c_ctr_db
+from .room_inputs import ReceivingRoom
 from .uncertainty import (
     BAND_UNCERTAINTY_DB,
     MEASUREMENT_IN_SITU_DB,
@@ -27,6 +28,7 @@ class PathResult:
     """One path: its share of the A-weighted energy heard, and its reduction (21,) referred to the separating area.
 
     `kind` is direct, Ff, Df, Fd or the kind of side path; `group` is the name of the object the path belongs to.
+    Uncertainties are standard uncertainties in dB, as the path is and as treated.
     """
 
     name: str
@@ -40,6 +42,7 @@ class PathResult:
     band_share_after: tuple[float, ...]
     basis: str
     uncertainty_db: float
+    uncertainty_after_db: float
     notices: tuple[Notice, ...] = ()
 
 
@@ -71,18 +74,34 @@ def _standardized_db(factor: np.ndarray, room: ReceivingRoom) -> np.ndarray:
     return -10.0 * np.log10(factor) + 10.0 * np.log10(0.32 * room.volume_m3 / room.separating_area_m2)
 
 
-def _room_result(
-    room: ReceivingRoom, factors: np.ndarray, spreads_db: np.ndarray, band_spreads_db: np.ndarray
-) -> RoomResult:
-    """Sum the paths (P, 21). Their own errors are independent, so the share of each is the sensitivity of the level to
-    it; what the method and the measurement leave is common to all."""
-    energy = factors @ a_weighted_shares(room.spectrum)
-    shares, band_shares = energy / energy.sum(), factors / factors.sum(axis=0)
-    standardized = _standardized_db(factors.sum(axis=0), room)
+def _band_spreads_db(paths: list[Path], spreads_db: np.ndarray) -> np.ndarray:
+    """Standard uncertainty (P, 21) of each path by band: that of elements for direct paths, wider for the rest."""
+    direct = np.array([[p.kind == "direct"] for p in paths])
+    spreads = spreads_db[:, None]
+    own = np.array(BAND_UNCERTAINTY_DB) * np.maximum(spreads, 0.5) / TYPICAL_DB
+    return np.where(direct, own, spreads * OTHER_PATHS_BAND_FACTOR)
+
+
+@dataclass(frozen=True)
+class _Side:
+    """A room before or after treatment: factors (P, 21), shares (P,) of all that is heard and (P, 21) by band."""
+
+    factors: np.ndarray
+    shares: np.ndarray
+    band_shares: np.ndarray
+    result: RoomResult
+
+
+def _side(room: ReceivingRoom, paths: list[Path], factors: np.ndarray, spreads_db: np.ndarray) -> _Side:
+    """Sum the paths. Their own errors are independent, so the share of each is the sensitivity of the level to it;
+    what the method and the measurement leave is common to all."""
+    energy, whole = factors @ a_weighted_shares(room.spectrum), factors.sum(axis=0)
+    shares, band_shares = energy / energy.sum(), factors / whole
+    standardized = _standardized_db(whole, room)
     weighted, c, ctr = weighted_c_ctr_db(standardized)
     common = METHOD_IN_BUILDINGS_DB**2 + MEASUREMENT_IN_SITU_DB**2
-    band_spread = np.sqrt(np.sum((band_shares * band_spreads_db) ** 2, axis=0) + common)
-    return RoomResult(
+    band_spread = np.sqrt(np.sum((band_shares * _band_spreads_db(paths, spreads_db)) ** 2, axis=0) + common)
+    result = RoomResult(
         standardized_db=tuple(standardized.tolist()),
         weighted_db=weighted,
         c_db=c,
@@ -90,20 +109,11 @@ def _room_result(
         uncertainty_db=float(np.sqrt(np.sum((shares * spreads_db) ** 2) + common)),
         band_uncertainty_db=tuple(band_spread.tolist()),
     )
+    return _Side(factors, shares, band_shares, result)
 
 
-def _band_spreads_db(paths: list[Path], spreads_db: np.ndarray) -> np.ndarray:
-    """Standard uncertainty (P, 21) of each path by band: that of elements for direct paths, wider for the rest."""
-    own = np.array(BAND_UNCERTAINTY_DB)
-    rows = [
-        np.full(21, spread * OTHER_PATHS_BAND_FACTOR) if p.kind != "direct" else own * max(spread, 0.5) / TYPICAL_DB
-        for p, spread in zip(paths, spreads_db, strict=True)
-    ]
-    return np.stack(rows)
-
-
-def _reported(factor: np.ndarray) -> tuple[float, ...]:
-    return tuple((-10.0 * np.log10(np.maximum(factor, 10.0 ** (-FLOOR_DB / 10.0)))).tolist())
+def _reported(factors: np.ndarray) -> list[list[float]]:
+    return (-10.0 * np.log10(np.maximum(factors, 10.0 ** (-FLOOR_DB / 10.0)))).tolist()
 
 
 def predict_room(room: ReceivingRoom) -> Prediction:
@@ -113,36 +123,39 @@ def predict_room(room: ReceivingRoom) -> Prediction:
     sidepaths.py. Shares are of the A-weighted energy of the room's spectrum and sum to one.
     """
     paths = named_paths(room)
-    weights = a_weighted_shares(room.spectrum)
-    before, after = np.stack([p.before for p in paths]), np.stack([p.after for p in paths])
-    energy_before, energy_after = before @ weights, after @ weights
-    share_before, share_after = energy_before / energy_before.sum(), energy_after / energy_after.sum()
-    band_before, band_after = before / before.sum(axis=0), after / after.sum(axis=0)
-    spreads = np.array([p.uncertainty_db for p in paths])
-    spreads_after = np.array([p.uncertainty_after_db for p in paths])
-    results = (
-        _room_result(room, before, spreads, _band_spreads_db(paths, spreads)),
-        _room_result(room, after, spreads_after, _band_spreads_db(paths, spreads_after)),
+    before = _side(room, paths, np.stack([p.before for p in paths]), np.array([p.uncertainty_db for p in paths]))
+    after = _side(room, paths, np.stack([p.after for p in paths]), np.array([p.uncertainty_after_db for p in paths]))
+    rows = zip(
+        paths,
+        before.shares.tolist(),
+        after.shares.tolist(),
+        _reported(before.factors),
+        _reported(after.factors),
+        before.band_shares.tolist(),
+        after.band_shares.tolist(),
+        strict=True,
     )
     reported = tuple(
         PathResult(
-            name=p.name,
-            group=p.group,
-            kind=p.kind,
-            share_before=float(share_before[i]),
-            share_after=float(share_after[i]),
-            reduction_before_db=_reported(p.before),
-            reduction_after_db=_reported(p.after),
-            band_share_before=tuple(band_before[i].tolist()),
-            band_share_after=tuple(band_after[i].tolist()),
-            basis=p.basis,
-            uncertainty_db=p.uncertainty_db,
-            notices=p.notices,
+            name=path.name,
+            group=path.group,
+            kind=path.kind,
+            share_before=share_before,
+            share_after=share_after,
+            reduction_before_db=tuple(db_before),
+            reduction_after_db=tuple(db_after),
+            band_share_before=tuple(bands_before),
+            band_share_after=tuple(bands_after),
+            basis=path.basis,
+            uncertainty_db=path.uncertainty_db,
+            uncertainty_after_db=path.uncertainty_after_db,
+            notices=path.notices,
         )
-        for i, p in enumerate(paths)
+        for path, share_before, share_after, db_before, db_after, bands_before, bands_after in rows
     )
+    results = before.result, after.result
     notices = _room_notices(results)
-    text = limit_sentence(paths, room, results[0], results[1])
+    text = limit_sentence(paths, room, *results)
     return Prediction(before=results[0], after=results[1], paths=reported, notices=notices, limit_text=text)
 
 

@@ -8,7 +8,7 @@ import typing
 from decimal import Decimal
 from typing import Any
 
-from . import buildup, errors, field, inputs, junctions, paths, plan, ratings, rooms, sidepaths
+from . import buildup, errors, field, inputs, junctions, plan, ratings, room_inputs, rooms, sidepaths
 from .door import VERBS
 
 Schema = dict[str, Any]
@@ -69,7 +69,7 @@ def _of_dataclass(kind: type) -> Schema:
         del properties["base_weighted_db"]
     if "spectrum" in properties:
         properties["spectrum"] = SPECTRUM
-    if kind is paths.ReceivingRoom:
+    if kind is room_inputs.ReceivingRoom:
         properties["side_paths"] = {"type": "array", "items": _side_path()}
     return _object(properties, required)
 
@@ -154,7 +154,7 @@ def _open(required: list[str]) -> Schema:
 
 _KINDS = {
     kind.__name__: kind
-    for module in (errors, inputs, junctions, paths, plan, rooms)
+    for module in (errors, inputs, junctions, plan, room_inputs, rooms)
     for kind in vars(module).values()
     if isinstance(kind, type) and dataclasses.is_dataclass(kind)
 }
@@ -183,7 +183,7 @@ _SHAPES = {
     "rate": _rate,
     "field": _field,
     "element": lambda: (_of_dataclass(inputs.Element), _with_bands(buildup.ElementResult)),
-    "predict": lambda: (_of_dataclass(paths.ReceivingRoom), _with_bands(rooms.Prediction)),
+    "predict": lambda: (_of_dataclass(room_inputs.ReceivingRoom), _with_bands(rooms.Prediction)),
     "plan": lambda: (_plan_input(), _plan_output()),
     "lengths": _lengths,
     "sheets": lambda: (_open(["stock", "pieces"]), _open(["sheets", "count", "lower_bound"])),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -98,7 +99,7 @@ class Leak:
 
     def transmission_area_m2(self) -> np.ndarray:
         """Area (21,) in m2 that would let the same power through if it were open."""
-        factor = slit_factor(self.width_mm / 1000.0, self.depth_mm / 1000.0, EXACT_HZ)
+        factor = _slit_by_band(self.width_mm / 1000.0, self.depth_mm / 1000.0)
         if self.sealed:
             factor = factor / (1.0 + (np.pi * EXACT_HZ * 16.0 / (1.205 * SOUND_SPEED_M_S)) ** 2)
         return self.area_mm2 / 1e6 * factor
@@ -160,6 +161,11 @@ def factor_of(element: Element | KnownElement | None) -> np.ndarray:
     if isinstance(element, KnownElement):
         return 10.0 ** (-np.array(element.reduction_db) / 10.0)
     return 10.0 ** (-element_reduction_db(element) / 10.0)
+
+
+@lru_cache(maxsize=1024)
+def _slit_by_band(width_m: float, depth_m: float) -> np.ndarray:
+    return slit_factor(width_m, depth_m, EXACT_HZ)
 
 
 def slit_factor(width_m: float, depth_m: float, frequency_hz: np.ndarray) -> np.ndarray:

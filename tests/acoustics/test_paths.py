@@ -148,6 +148,17 @@ def test_uncertainty_is_never_missing_and_the_sentence_names_the_limit():
     assert largest in prediction.limit_text
 
 
+def test_what_is_built_on_a_path_widens_its_range():
+    """After the work a path is as unsure as the bare one and what the lining is expected to add, together."""
+    paths = {p.kind: p for p in predict_room(room(side_paths=())).paths}
+    assert paths["Fd"].uncertainty_after_db > paths["Fd"].uncertainty_db  # leaves through the lined wall
+    assert paths["Ff"].uncertainty_after_db == paths["Ff"].uncertainty_db
+    assert paths["direct"].uncertainty_db != paths["direct"].uncertainty_after_db
+    lined_void = SidePath(name="void", before=VOID, after=replace(VOID, receiving_lining=LINING))
+    void = next(p for p in predict_room(room(side_paths=(lined_void,))).paths if p.kind == "void")
+    assert void.uncertainty_after_db > void.uncertainty_db
+
+
 def test_the_sentence_tells_what_the_wall_alone_can_gain():
     # Wall and way round carry equal parts: without the wall 3 dB are gained, with 10 dB on the wall 2.6 dB of them.
     wall = SeparatingPatch(
@@ -174,6 +185,10 @@ def test_errors_name_the_field():
     with pytest.raises(InputError) as caught:
         ReceivingRoom(volume_m3=30, separating=())
     assert caught.value.field == "separating"
+    many = Lining(gaps=LINING.gaps * 6, leaves=LINING.leaves * 6)
+    with pytest.raises(InputError) as caught:
+        predict_room(room(flanking=(front_wall(many),)))
+    assert caught.value.field == "flanking[0].receiving.lining.leaves"
     with pytest.raises(InputError) as caught:
         Lining(gaps=(), leaves=())
     assert caught.value.field == "leaves"

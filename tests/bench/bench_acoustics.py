@@ -31,10 +31,11 @@ from acoustics import (  # fmt: skip
     SeparatingPatch,
     SidePath,
     buildup,
+    flanking,
     fluid,
+    insitu,
     leaf,
     linings,
-    paths,
     predict_room,
     reductions_db,
 )
@@ -121,7 +122,8 @@ def forget() -> None:
         fluid.gap_fluids,
         linings.stand_in,
         linings.improvement_db,
-        paths.absorption_length_of,
+        insitu.plate_of,
+        flanking.structure_of,
     ):
         cached.cache_clear()
 
