@@ -16,7 +16,7 @@ from contractor.catalogue.models import (
 )
 from contractor.customers.models import Customer, Property
 from contractor.jobs.models import Job, Visit
-from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
 
 class UserFactory(factory.django.DjangoModelFactory):
@@ -206,6 +206,18 @@ class OpeningFactory(factory.django.DjangoModelFactory):
     y_mm = 900
     width_mm = 1200
     height_mm = 1200
+
+
+class FixtureFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Fixture
+
+    surface = factory.SubFactory(SurfaceFactory)
+    kind = Fixture.Kind.SOCKET
+    x_mm = 600
+    y_mm = 450
+    width_mm = 146
+    height_mm = 86
 
 
 class SidePathFactory(factory.django.DjangoModelFactory):

@@ -19,7 +19,7 @@ from contractor.catalogue.models import (
     Material,
 )
 from contractor.jobs.models import Job, NoiseHeard
-from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
 # Columns that change no prediction and no amount.
 DOCUMENT = 6  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
@@ -66,6 +66,7 @@ def surveyed_rooms(job: Job) -> list[Room]:
     surfaces = surfaces.prefetch_related(
         Prefetch("patches", patches.prefetch_related(built_of)),
         Prefetch("openings", openings.prefetch_related(built_of)),
+        Prefetch("fixtures", Fixture.objects.order_by("x_mm", "y_mm", "pk")),
         Prefetch("far_construction__layers", layers),
     )
     return list(
@@ -181,7 +182,8 @@ def _build_up(build_up: BuildUp) -> list:
 
 def _room(room: Room) -> list:
     surfaces = [
-        _with(s, [[_row(p) for p in s.patches.all()], [_row(o) for o in s.openings.all()]]) for s in room.surfaces.all()
+        _with(s, [[_row(part) for part in parts.all()] for parts in (s.patches, s.openings, s.fixtures)])
+        for s in room.surfaces.all()
     ]
     side_paths: list[SidePath] = list(room.side_paths.all())
     return [_row(room), surfaces, [_row(path) for path in side_paths]]

@@ -21,6 +21,7 @@ def _surveyed(rooms: QuerySet[Room]) -> QuerySet[Room]:
     surfaces = Surface.objects.select_related("far_construction").prefetch_related(
         Prefetch("patches", _with_layers(Patch.objects.all())),
         Prefetch("openings", Opening.objects.select_related("construction")),
+        "fixtures",
     )
     return rooms.prefetch_related(Prefetch("surfaces", surfaces), "side_paths")
 

@@ -31,19 +31,21 @@ from tests.factories import (
     UserFactory,
 )
 
+WALL = ((0, 0), (3600, 0), (3600, 2400), (0, 2400))
+
 
 def part(x_mm, y_mm, width_mm, height_mm, name="It"):
     return Part(x_mm=x_mm, y_mm=y_mm, width_mm=width_mm, height_mm=height_mm, name=name)
 
 
 def test_a_part_that_reaches_out_says_by_how_much():
-    assert beyond(part(3000, 0, 800, 2400), length_mm=3600, height_mm=2400) == {
+    assert beyond(part(3000, 0, 800, 2400), WALL) == {
         "width_mm": "This reaches 200 mm past the right-hand end: the surface is 3,600 mm long."
     }
-    assert beyond(part(0, 2500, 800, 100), length_mm=3600, height_mm=2400) == {
+    assert beyond(part(0, 2500, 800, 100), WALL) == {
         "y_mm": "This reaches 200 mm past the top edge: the surface is 2,400 mm high."
     }
-    assert beyond(part(0, 0, 3600, 2400), length_mm=3600, height_mm=2400) == {}
+    assert beyond(part(0, 0, 3600, 2400), WALL) == {}
 
 
 def test_overlap_names_the_other_and_touching_is_none():

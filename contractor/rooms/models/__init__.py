@@ -1,10 +1,12 @@
 """The survey of a room, the treatments proposed for it, and what was worked out from both; import from here."""
 
+from contractor.rooms.models.parts import Fixture, Opening, Patch
 from contractor.rooms.models.schemes import Calculation, Scheme, Treatment
-from contractor.rooms.models.survey import Opening, Patch, Room, SidePath, Surface
+from contractor.rooms.models.survey import Room, SidePath, Surface
 
 __all__ = [
     "Calculation",
+    "Fixture",
     "Opening",
     "Patch",
     "Room",

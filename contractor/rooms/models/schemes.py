@@ -5,7 +5,8 @@ from django.db.models import Q
 
 from contractor.catalogue.models import BuildUp, Direction
 from contractor.jobs.models import Job
-from contractor.rooms.models.survey import Patch, SidePath
+from contractor.rooms.models.parts import Patch
+from contractor.rooms.models.survey import SidePath
 
 
 class Scheme(models.Model):

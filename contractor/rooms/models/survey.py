@@ -7,7 +7,8 @@ from django.db.models import Q
 
 from contractor.catalogue.models import Construction
 from contractor.jobs.models import Job
-from contractor.rooms.placing import Part, beyond, least_size, overlap
+from contractor.rooms.placing import least_size
+from contractor.rooms.rings import Ring, area_of
 
 LONGEST_MM = 50_000
 LENGTH = [MinValueValidator(1), MaxValueValidator(LONGEST_MM)]
@@ -28,6 +29,10 @@ class Room(models.Model):
         help_text="0.5 s is usual for a furnished room.",
     )
     notes = models.TextField(blank=True)
+    # The walk round the room as in walk.py; empty where it is a rectangle surveyed by length, width and height alone.
+    # With a walk, these three are its greatest extents and its greatest height.
+    outline = models.JSONField(default=dict, blank=True)
+    volume_mm3 = models.PositiveBigIntegerField(null=True, blank=True, help_text="Of a room with an outline.")
 
     class Meta:
         ordering = ["pk"]
@@ -45,7 +50,7 @@ class Room(models.Model):
 
     @property
     def volume_m3(self) -> float:
-        return self.length_mm * self.width_mm * self.height_mm / 1e9
+        return (self.volume_mm3 or self.length_mm * self.width_mm * self.height_mm) / 1e9
 
 
 class Surface(models.Model):
@@ -78,6 +83,14 @@ class Surface(models.Model):
     role = models.CharField(max_length=12, choices=Role.choices)
     length_mm = models.PositiveIntegerField(validators=LENGTH)
     height_mm = models.PositiveIntegerField(validators=LENGTH, help_text="For a ceiling or floor: the other side.")
+    place = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        help_text="Which wall of the walk round the room it is, or which flat part of the ceiling.",
+    )
+    outline_mm = models.JSONField(
+        default=list, blank=True, help_text="Corners [x, y] from its bottom left; empty for a rectangle of its sizes."
+    )
     boxes = models.PositiveSmallIntegerField("Sockets and switches", default=0)
     out_of_true_mm = models.PositiveSmallIntegerField("Out of true under a 1.8 m level", default=0)
 
@@ -128,142 +141,41 @@ class Surface(models.Model):
         return f"{self.letter} {self.name}"
 
     def clean(self) -> None:
-        """Refuses a size that leaves a patch or an opening outside. Reads both (two queries)."""
+        """Refuses a size that leaves a patch, an opening or a fixture outside. Reads them (three queries)."""
         if self.pk is None or None in (self.length_mm, self.height_mm):
             return
-        parts = [part.outline for part in (*self.patches.filter(is_rest=False), *self.openings.all())]
-        problems = least_size(parts, length_mm=self.length_mm, height_mm=self.height_mm)
+        clipped = [patch.outline for patch in self.patches.filter(is_rest=False)]
+        whole = [part.outline for part in (*self.openings.all(), *self.fixtures.all())]
+        problems = least_size(clipped, whole, self.ring)
         if problems:
             raise ValidationError(problems)
 
     @property
+    def ring(self) -> Ring:
+        """Its outline, counter-clockwise from its bottom left corner."""
+        if self.outline_mm:
+            return tuple((x, y) for x, y in self.outline_mm)
+        return ((0, 0), (self.length_mm, 0), (self.length_mm, self.height_mm), (0, self.height_mm))
+
+    @property
     def area_mm2(self) -> int:
-        return self.length_mm * self.height_mm
+        return round(area_of(self.ring))
+
+    @property
+    def box_count(self) -> int:
+        """Sockets, switches and the like: those placed on it, or where none is placed, those counted. Reads the
+        fixtures, which are mostly loaded."""
+        placed = sum(fixture.is_box for fixture in self.fixtures.all())
+        return placed or self.boxes
 
     @property
     def is_outside(self) -> bool:
         """Whether the cold is on its other side. Reads the openings, which are mostly loaded."""
-        return self.faces_outdoors or any(opening.kind == Opening.Kind.WINDOW for opening in self.openings.all())
+        return self.faces_outdoors or any(opening.kind == "window" for opening in self.openings.all())
 
     @property
     def takes_part(self) -> bool:
         return self.role != self.Role.OTHER
-
-
-class Patch(models.Model):
-    """A part of a surface with one construction and condition. Exactly one per surface is `rest`: what no other
-    patch covers. The others are rectangles, measured from the surface's bottom left corner."""
-
-    class Condition(models.TextChoices):
-        SOUND = "sound", "Sound, well-bonded plaster"
-        PART_HOLLOW = "part_hollow", "Plaster, under a fifth hollow"
-        BLOWN = "blown", "Blown, damp or crumbling plaster"
-        BOARD_ON_DABS = "board_on_dabs", "Board on adhesive dabs"
-        BOARD = "board", "Board on a frame or joists"
-        LATH = "lath", "Lath and plaster"
-        BARE = "bare", "Bare masonry"
-        BOARDS = "boards", "Timber boards"
-        EXISTING_LINING = "existing_lining", "A lining with a void behind it"
-
-    surface = models.ForeignKey(Surface, on_delete=models.CASCADE, related_name="patches")
-    name = models.CharField(max_length=80)
-    is_rest = models.BooleanField(default=False)
-    x_mm = models.PositiveIntegerField("From the left", default=0)
-    y_mm = models.PositiveIntegerField("From the floor", default=0)
-    width_mm = models.PositiveIntegerField(null=True, blank=True, validators=LENGTH)
-    height_mm = models.PositiveIntegerField(null=True, blank=True, validators=LENGTH)
-    projection_mm = models.PositiveIntegerField(
-        "Stands out by",
-        default=0,
-        help_text="A chimney breast stands out into the room; its two cheeks are lined too.",
-    )
-    construction = models.ForeignKey(Construction, on_delete=models.PROTECT, related_name="patches")
-    condition = models.CharField(max_length=20, choices=Condition.choices, default=Condition.SOUND)
-    depth_limit_mm = models.PositiveIntegerField(
-        "Depth the customer will give",
-        null=True,
-        blank=True,
-        help_text="Leave empty if nothing may be built here.",
-    )
-
-    class Meta:
-        verbose_name_plural = "patches"
-        ordering = ["surface", "-is_rest", "x_mm", "y_mm", "pk"]
-        constraints = [
-            models.UniqueConstraint(fields=["surface"], condition=Q(is_rest=True), name="one_rest_per_surface"),
-            models.CheckConstraint(
-                condition=Q(is_rest=True) | Q(width_mm__gt=0, height_mm__gt=0),
-                name="patch_has_size",
-                violation_error_message="Give the patch a width and a height.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-    @property
-    def outline(self) -> Part:
-        """Where it is; only for a patch that is not the rest."""
-        return Part(x_mm=self.x_mm, y_mm=self.y_mm, width_mm=self.width_mm, height_mm=self.height_mm, name=self.name)
-
-    def clean(self) -> None:
-        """Refuses a patch that leaves its surface or lies over another. Reads the other patches (one query)."""
-        if self.is_rest or None in (self.x_mm, self.y_mm, self.width_mm, self.height_mm):
-            return
-        others = self.surface.patches.filter(is_rest=False).exclude(pk=self.pk)
-        refuse_misplaced(self.outline, self.surface, others)
-
-
-class Opening(models.Model):
-    class Kind(models.TextChoices):
-        DOOR = "door", "Door"
-        WINDOW = "window", "Window"
-        FIREPLACE = "fireplace", "Fireplace"
-        HATCH = "hatch", "Hatch"
-        UNIT = "unit", "Fitted unit that stays"
-
-    surface = models.ForeignKey(Surface, on_delete=models.CASCADE, related_name="openings")
-    kind = models.CharField(max_length=10, choices=Kind.choices)
-    x_mm = models.PositiveIntegerField("From the left")
-    y_mm = models.PositiveIntegerField("From the floor", default=0)
-    width_mm = models.PositiveIntegerField(validators=LENGTH)
-    height_mm = models.PositiveIntegerField(validators=LENGTH)
-    construction = models.ForeignKey(
-        Construction,
-        null=True,
-        blank=True,
-        on_delete=models.PROTECT,
-        related_name="openings",
-        verbose_name="Made of",
-        help_text="For a door or window in a separating surface: sound comes through it.",
-    )
-
-    class Meta:
-        ordering = ["surface", "x_mm", "y_mm", "pk"]
-
-    def __str__(self) -> str:
-        return self.get_kind_display()
-
-    @property
-    def outline(self) -> Part:
-        name = f"The {self.get_kind_display().lower()} at {self.x_mm:,} mm"
-        return Part(x_mm=self.x_mm, y_mm=self.y_mm, width_mm=self.width_mm, height_mm=self.height_mm, name=name)
-
-    def clean(self) -> None:
-        """Refuses an opening that leaves its surface or lies over another. Reads the other openings (one query)."""
-        if None in (self.x_mm, self.y_mm, self.width_mm, self.height_mm):
-            return
-        refuse_misplaced(self.outline, self.surface, self.surface.openings.exclude(pk=self.pk))
-
-
-def refuse_misplaced(part: Part, surface: Surface, others) -> None:
-    """ValidationError beside the field at fault when `part` leaves the surface or lies over one of `others`."""
-    problems = beyond(part, length_mm=surface.length_mm, height_mm=surface.height_mm)
-    in_the_way = overlap(part, [other.outline for other in others])
-    if in_the_way:
-        problems.setdefault("x_mm", in_the_way)
-    if problems:
-        raise ValidationError(problems)
 
 
 class SidePath(models.Model):

@@ -78,31 +78,29 @@ def faces_of(inputs: Inputs) -> list[Face]:
 
 
 def patch_shape(surface: Surface, patch: Patch):
-    """The patch on its surface, before openings: its rectangle, or what the other patches leave of the wall."""
-    wall = box(0, 0, surface.length_mm, surface.height_mm)
+    """The patch on its surface, before openings: what the surface's edge and the strips left clear leave of its
+    rectangle, or what all other patches leave of the surface."""
+    wall = Polygon(surface.ring)
+    others = [other for other in surface.patches.all() if not other.is_rest and other.pk != patch.pk]
     if not patch.is_rest:
-        return _rectangle(patch).intersection(wall)
-    others = [_rectangle(other) for other in surface.patches.all() if not other.is_rest]
-    return wall.difference(unary_union(others)) if others else wall
+        wall = wall.intersection(patch.outline.shape)
+        others = [] if patch.is_strip else [other for other in others if other.is_strip]
+    return wall.difference(unary_union([other.outline.shape for other in others])) if others else wall
 
 
 def net_area_mm2(surface: Surface, patch: Patch) -> int:
     """Area of the patch less the openings in it; the projection of a chimney breast is not counted."""
-    openings = [_rectangle(opening) for opening in surface.openings.all()]
+    openings = [opening.outline.shape for opening in surface.openings.all()]
     if not openings and len(surface.patches.all()) == 1:
         return surface.area_mm2
     return round(patch_shape(surface, patch).difference(unary_union(openings)).area)
-
-
-def _rectangle(thing) -> Polygon:
-    return box(thing.x_mm, thing.y_mm, thing.x_mm + thing.width_mm, thing.y_mm + thing.height_mm)
 
 
 def _faces_of_surface(inputs: Inputs, room: Room, surface: Surface, prefix: str) -> list[Face]:
     treated = [(p, inputs.on_patch[p.pk]) for p in surface.patches.all() if p.pk in inputs.on_patch]
     parts = [(patch, choice, part) for patch, choice in treated for part in _parts(surface, patch)]
     parts.sort(key=lambda row: row[2].at_x_mm)
-    boxed = _boxes_by_part(surface.boxes, [part for _, _, part in parts])
+    boxed = _boxes_by_part(surface, [part for _, _, part in parts])
     numbers: dict[int, int] = {}
     faces = []
     for place, (patch, choice, part) in enumerate(parts):
@@ -162,17 +160,18 @@ def _side_names(count: int) -> list[str]:
     return [f"part {number}" for number in range(1, count + 1)]
 
 
-def _boxes_by_part(boxes: int, parts: list[_Part]) -> list[int]:
-    """Sockets are counted by surface: they go to the largest face, where most of them are."""
-    if not parts:
-        return []
-    largest = max(range(len(parts)), key=lambda i: parts[i].shape.area)
-    return [boxes if place == largest else 0 for place in range(len(parts))]
+def _boxes_by_part(surface: Surface, parts: list[_Part]) -> list[int]:
+    """Sockets and switches on each part: where they are placed, or with the largest, where they are only counted."""
+    placed = [fixture.outline.shape.centroid for fixture in surface.fixtures.all() if fixture.is_box]
+    if placed:
+        return [0 if part.is_cheek else sum(part.shape.covers(spot) for spot in placed) for part in parts]
+    largest = max(range(len(parts)), key=lambda i: parts[i].shape.area, default=None)
+    return [surface.boxes if place == largest else 0 for place in range(len(parts))]
 
 
 def _face(part: _Part, surface: Surface, **facts) -> Face:
     left, bottom, _, _ = part.shape.bounds
-    openings = [] if part.is_cheek else [_rectangle(opening) for opening in surface.openings.all()]
+    openings = [] if part.is_cheek else [opening.outline.shape for opening in surface.openings.all()]
     holes = [Polygon(ring) for ring in part.shape.interiors]
     cut = [opening.intersection(Polygon(part.shape.exterior)) for opening in openings]
     rings = holes + [piece for shape in cut for piece in getattr(shape, "geoms", [shape]) if piece.area >= 1]
