@@ -22,7 +22,7 @@ from contractor.jobs.models import Job, NoiseHeard
 from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
 # Columns that change no prediction and no amount.
-DOCUMENT = 6  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
+DOCUMENT = 7  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
 PROSE |= {"supplier"}
 

@@ -15,12 +15,12 @@ from acoustics import (
     SeparatingPatch,
     predict_room,
 )
-from acoustics.audibility import audible
 from acoustics.ratings import airborne_weighted_db
 from contractor.catalogue.bridge import element_of, flanking_element_of, lining_of
 from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, Surface
+from contractor.rooms.prediction.heard.bridge import heard_of
 from contractor.rooms.prediction.impact.bridge import impact_of
 from contractor.rooms.prediction.patches import LEAST_AREA_MM2, face_comes_off, patch_name
 from contractor.rooms.prediction.side_effects.bridge import side_effects_of
@@ -30,22 +30,12 @@ from contractor.rooms.takeoff.faces import net_area_mm2
 __all__ = ["ENGINE_VERSION", "CannotPredict", "engine_prediction", "predict", "receiving_room"]
 
 MUSICAL = {NoiseHeard.Kind.MUSIC, NoiseHeard.Kind.INSTRUMENT}
-HEARD_AT = "evening"
-# Noises of an enquiry and the engine's sources that stand for them; others are no airborne noise it knows.
-SOURCES = {
-    NoiseHeard.Kind.SPEECH: ("speech_normal", "speech_raised"),
-    NoiseHeard.Kind.TELEVISION: ("television",),
-    NoiseHeard.Kind.MUSIC: ("music_bass",),
-    NoiseHeard.Kind.INSTRUMENT: ("music_bass",),
-}
 NOT_AIRBORNE = {
     NoiseHeard.Kind.FOOTSTEPS: "footsteps",
     NoiseHeard.Kind.FURNITURE: "furniture and doors",
     NoiseHeard.Kind.PIPES: "pipes",
     NoiseHeard.Kind.APPLIANCE: "appliances",
 }
-BEYOND = {Surface.Face.WALL: "next door", Surface.Face.CEILING: "above", Surface.Face.FLOOR: "below"}
-USUAL_SOURCES = ("speech_normal", "television", "music_bass")
 
 
 class CannotPredict(ValueError):
@@ -68,7 +58,7 @@ def predict(inputs: Inputs, room: Room) -> dict:
         "paths": _paths(result, _surfaces_by_path(room)),
         "limit_text": result.limit_text,
         "notices": _notices(inputs.noises, result),
-        "words": _words(inputs.noises, result, room),
+        **heard_of(inputs.noises, room, result, impact),
         "impact": impact,
         "side_effects": side_effects,
     }
@@ -266,33 +256,6 @@ def _notices(noises: list[NoiseHeard], result: Prediction) -> list[dict]:
     for notice in [*result.notices, *(n for path in result.paths for n in path.notices)]:
         told[notice.text] = notice.code
     return [{"code": code, "text": text} for text, code in told.items()]
-
-
-def _words(noises: list[NoiseHeard], result: Prediction, room: Room) -> list[dict]:
-    """What each noise the household told of will sound like, in the evening, for people of normal hearing."""
-    separating = next(s for s in room.surfaces.all() if s.role == Surface.Role.SEPARATING)
-    place = BEYOND[separating.face]
-    wanted = [source for noise in noises for source in SOURCES.get(noise.kind, ())]
-    sources = tuple(dict.fromkeys(wanted)) or USUAL_SOURCES
-    sides = [
-        audible(
-            side.standardized_db,
-            background_dba=HEARD_AT,
-            reverberation_s=float(room.reverberation_s),
-            uncertainty_db=side.uncertainty_db,
-            sources=sources,
-        )
-        for side in (result.before, result.after)
-    ]
-    return [
-        {
-            "noise": f"{before.label} {place}, in the evening",
-            "before": before.words,
-            "after": after.words,
-            "after_if_worse": after.words_if_worse,
-        }
-        for before, after in zip(*sides, strict=True)
-    ]
 
 
 def _tenths(levels_db) -> list[float]:

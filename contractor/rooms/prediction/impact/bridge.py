@@ -6,7 +6,8 @@ from contractor.catalogue.bridge import element_of, lining_of, treated_element
 from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Patch, Room, Surface
-from contractor.rooms.prediction.patches import LEAST_AREA_MM2, face_comes_off
+from contractor.rooms.prediction.patches import LEAST_AREA_MM2
+from contractor.rooms.preparation import face_comes_off
 from contractor.rooms.takeoff.faces import net_area_mm2
 
 STRUCK = {NoiseHeard.Kind.FOOTSTEPS, NoiseHeard.Kind.FURNITURE}
@@ -48,7 +49,7 @@ def _with_ceiling(inputs: Inputs, patch: Patch, found: Element | KnownElement) -
     choice = inputs.on_patch.get(patch.pk)
     if choice is None:
         return None
-    strips = face_comes_off(patch)
+    strips = face_comes_off(patch, inputs.rules)
     if isinstance(found, Element):
         return treated_element(choice.build_up, patch.construction, face_comes_off=strips)
     lining = lining_of(choice.build_up, on=patch.construction, face_comes_off=strips)
@@ -62,5 +63,6 @@ def _told(result: ImpactResult) -> dict:
     return {
         "weighted_db": result.standardized_weighted_db,
         "ci_db": result.ci_db,
+        "standardized_db": [round(level, 1) for level in result.standardized_db],
         "uncertainty_db": round(result.uncertainty_db, 1),
     }
