@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "contractor.catalogue",
     "contractor.jobs",
     "contractor.mail",
+    "contractor.offcuts",
     "contractor.rooms",
     "contractor.quotes",
     "contractor.orders",

@@ -19,11 +19,12 @@ MAY = {
     "catalogue": "common accounts acoustics",
     "jobs": "common accounts customers",
     "mail": "common accounts customers jobs",
-    "rooms": "common accounts customers catalogue jobs acoustics",
-    "quotes": "common accounts customers catalogue jobs mail rooms acoustics",
-    "orders": "common accounts customers catalogue jobs rooms quotes",
-    "fitting": "common accounts customers catalogue jobs rooms quotes acoustics",
-    "demo": "common accounts customers catalogue jobs mail rooms quotes orders fitting",
+    "offcuts": "common accounts customers catalogue jobs",
+    "rooms": "common accounts customers catalogue jobs offcuts acoustics",
+    "quotes": "common accounts customers catalogue jobs mail offcuts rooms acoustics",
+    "orders": "common accounts customers catalogue jobs offcuts rooms quotes",
+    "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics",
+    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting",
 }
 APPS = [home for home in MAY if home != "acoustics"]
 # The front gate is named by nobody but the files that start the project.
