@@ -5,13 +5,10 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from contractor.catalogue.models import Construction
 from contractor.common.templatetags.wording import mm
-from contractor.rooms.models import Opening, Patch, Room, Surface
+from contractor.rooms.models import Opening, Room, Rule, Surface
+from contractor.rooms.rules import RuleSheet, verdicts
 
-# The bounds below are common practice in the trade.
-SHALLOW_MM = 40
-OUT_OF_TRUE_MM = 10
 OPENINGS_THAT_PASS_SOUND = {Opening.Kind.DOOR, Opening.Kind.WINDOW, Opening.Kind.HATCH}
 
 
@@ -83,34 +80,10 @@ def mismatches(room: Room) -> list[str]:
     return found
 
 
-def warnings_for(surface: Surface) -> list[str]:
-    """What the survey of a surface means for the work, in the order in which it would be dealt with.
-
-    Rules of common practice. Reads the surface's patches with their constructions, and its openings.
-    """
-    patches = list(surface.patches.all())
-    treated = [patch for patch in patches if patch.depth_limit_mm]
-    if not surface.takes_part or not treated:
+def warnings_for(surface: Surface, sheet: RuleSheet) -> list[str]:
+    """What the rules warn of on a surface that is built on, each sentence once. Reads what `verdicts` reads."""
+    if not surface.takes_part:
         return []
-    found = [_condition_warning(patch) for patch in treated]
-    found += [
-        f"{patch.name}: {patch.depth_limit_mm} mm is slim. Expect help with speech, little with bass."
-        for patch in treated
-        if patch.depth_limit_mm < SHALLOW_MM
-    ]
-    if surface.boxes:
-        found.append("Move sockets and switches off this surface where you can, else back each with a sealed box.")
-    if surface.out_of_true_mm > OUT_OF_TRUE_MM:
-        found.append("Out of true by more than 10 mm: a free-standing frame or packed supports, and more hours.")
-    return list(dict.fromkeys(text for text in found if text))
-
-
-def _condition_warning(patch: Patch) -> str:
-    if patch.condition == Patch.Condition.EXISTING_LINING:
-        return f"{patch.name}: an old lining with a void comes off, or a third leaf forms and the bass gets worse."
-    if patch.condition == Patch.Condition.BOARD_ON_DABS:
-        return f"{patch.name}: board on dabs rings like a drum. It comes off before anything is built in front."
-    light = {Patch.Condition.BOARD, Patch.Condition.LATH}
-    if patch.condition in light and patch.construction.kind == Construction.Kind.WALL:
-        return f"{patch.name}: a light base rings. Damp it before or within the lining."
-    return ""
+    treated = [patch for patch in surface.patches.all() if patch.depth_limit_mm]
+    found = [verdict for patch in treated for verdict in verdicts(patch, sheet=sheet)]
+    return list(dict.fromkeys(v.reason for v in found if v.kind == Rule.Effect.WARN and v.counts))

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 
 from django.db.models import Model, Prefetch, Q, QuerySet
@@ -20,6 +20,7 @@ from contractor.catalogue.models import (
 )
 from contractor.jobs.models import Job, NoiseHeard
 from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.rules.sheet import RuleSheet, rule_sheet
 
 # Columns that change no prediction and no amount.
 DOCUMENT = 7  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
@@ -41,6 +42,7 @@ class Inputs:
 
     job: Job
     noises: list[NoiseHeard]
+    rules: RuleSheet
     rooms: list[Room]
     on_patch: dict[int, Choice]
     on_side_path: dict[int, Choice]
@@ -117,9 +119,11 @@ def inputs_to_predict(
     job: Job, on_patch: dict[int, Choice] | None = None, on_side_path: dict[int, Choice] | None = None
 ) -> Inputs:
     """Enough for a prediction of choices that need not be saved; nothing to take off from."""
+    noises = list(job.noises.all())
     return Inputs(
         job=job,
-        noises=list(job.noises.all()),
+        noises=noises,
+        rules=rule_sheet(job, noises),
         rooms=surveyed_rooms(job),
         on_patch=on_patch or {},
         on_side_path=on_side_path or {},
@@ -151,6 +155,7 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
         "document": DOCUMENT,
         "job": [inputs.job.is_occupied, inputs.job.storey],
         "noises": [_row(noise) for noise in inputs.noises],
+        "rules": _rules(inputs.rules),
         "rooms": [_room(room) for room in inputs.rooms],
         "constructions": [_with(c, _layers(c)) for _, c in sorted(constructions.items())],
         "choices": {name: [_build_up(c.build_up), c.boards_run] for name, c in choices.items()},
@@ -165,6 +170,14 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
 def _row(row: Model) -> dict:
     """Every column of a row but its prose and whom it is bought from."""
     return {f.attname: getattr(row, f.attname) for f in row._meta.concrete_fields if f.name not in PROSE}
+
+
+def _rules(sheet: RuleSheet) -> list:
+    """What decides the preparation: the rules in force, what was found, what was set aside, and the home."""
+    home = [sheet.home.built, sheet.home.kind, sheet.home.tenure, sheet.home.is_listed]
+    aside = sorted([patch, key] for patch, key in sheet.overrides)
+    findings = [_row(finding) for _, finding in sorted(sheet.findings.items())]
+    return [[asdict(rule) for rule in sheet.in_force], findings, aside, home]
 
 
 def _with(row: Model, parts: list) -> list:

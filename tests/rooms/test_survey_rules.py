@@ -17,6 +17,7 @@ from contractor.rooms.gaps import mismatches, warnings_for
 from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
 from contractor.rooms.placing import Part, beyond, overlap
 from contractor.rooms.preparation import preparation_for
+from contractor.rooms.rules import rule_sheet
 from contractor.rooms.selectors import survey_gaps, survey_state, usual_junction_length_mm
 from tests.factories import (
     ConstructionFactory,
@@ -242,14 +243,17 @@ class TestGaps:
     def test_warnings_only_for_what_is_built_on(self):
         wall = SurfaceFactory(boxes=2, out_of_true_mm=12)
         patch = PatchFactory(surface=wall, condition="board_on_dabs", depth_limit_mm=35)
-        assert len(warnings_for(wall)) == 4
+        assert len(warnings_for(wall, rule_sheet(wall.room.job))) == 3
         patch.depth_limit_mm = None
         patch.save()
-        assert warnings_for(wall) == []
+        assert warnings_for(wall, rule_sheet(wall.room.job)) == []
 
 
 def keys(patch):
-    return [(step.allowance_key, step.quantity_per_m2) for step in preparation_for(patch)]
+    return [
+        (step.allowance_key, step.quantity_per_m2)
+        for step in preparation_for(patch, rule_sheet(patch.surface.room.job))
+    ]
 
 
 @pytest.mark.django_db
@@ -300,7 +304,7 @@ class TestPreparation:
         for face in Surface.Face.values:
             for condition in Patch.Condition.values:
                 patch = PatchFactory(surface=SurfaceFactory(face=face), condition=condition)
-                for step in preparation_for(patch):
+                for step in preparation_for(patch, rule_sheet(patch.surface.room.job)):
                     assert step.allowance_key in known
                     assert step.reason
 

@@ -1,15 +1,20 @@
 """The survey of a room, the treatments proposed for it, and what was worked out from both; import from here."""
 
+from contractor.rooms.models.found import Finding
 from contractor.rooms.models.parts import Fixture, Opening, Patch
+from contractor.rooms.models.rules import Rule, RuleOverride
 from contractor.rooms.models.schemes import Calculation, Scheme, Treatment
 from contractor.rooms.models.survey import Room, SidePath, Surface
 
 __all__ = [
     "Calculation",
+    "Finding",
     "Fixture",
     "Opening",
     "Patch",
     "Room",
+    "Rule",
+    "RuleOverride",
     "Scheme",
     "SidePath",
     "Surface",

@@ -18,13 +18,14 @@ from acoustics import (
 from acoustics.ratings import airborne_weighted_db
 from contractor.catalogue.bridge import element_of, flanking_element_of, lining_of
 from contractor.jobs.models import NoiseHeard
-from contractor.rooms.inputs import Choice, Inputs
+from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.prediction.heard.bridge import heard_of
 from contractor.rooms.prediction.impact.bridge import impact_of
-from contractor.rooms.prediction.patches import LEAST_AREA_MM2, face_comes_off, patch_name
+from contractor.rooms.prediction.patches import LEAST_AREA_MM2, patch_name
 from contractor.rooms.prediction.side_effects.bridge import side_effects_of
 from contractor.rooms.prediction.side_paths.bridge import side_path_of
+from contractor.rooms.preparation import face_comes_off
 from contractor.rooms.takeoff.faces import net_area_mm2
 
 __all__ = ["ENGINE_VERSION", "CannotPredict", "engine_prediction", "predict", "receiving_room"]
@@ -105,7 +106,7 @@ def _separating(inputs: Inputs, surface: Surface) -> list[SeparatingPatch]:
         if area_mm2 < LEAST_AREA_MM2:
             continue
         with _named(surface, patch):
-            element, lining = _treated(surface, patch, inputs.on_patch.get(patch.pk))
+            element, lining = _treated(inputs, surface, patch)
             found.append(
                 SeparatingPatch(name=patch_name(surface, patch), area_m2=area_mm2 / 1e6, element=element, lining=lining)
             )
@@ -131,7 +132,7 @@ def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
     for patch, area_mm2 in areas.items():
         part = area_mm2 / whole
         with _named(surface, patch):
-            _, lining = _treated(surface, patch, inputs.on_patch.get(patch.pk))
+            _, lining = _treated(inputs, surface, patch)
             from_above = surface.face == Surface.Face.FLOOR
             element = flanking_element_of(patch.construction, seen_from_above=from_above)
             far = surface.far_construction or patch.construction
@@ -147,8 +148,9 @@ def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
     return found
 
 
-def _treated(surface: Surface, patch: Patch, choice: Choice | None):
+def _treated(inputs: Inputs, surface: Surface, patch: Patch):
     """The element as found and the lining, which counts what the work takes off or puts into the old construction."""
+    choice = inputs.on_patch.get(patch.pk)
     from_above = surface.face == Surface.Face.FLOOR
     element = element_of(patch.construction, seen_from_above=from_above)
     if choice is None:
@@ -157,7 +159,7 @@ def _treated(surface: Surface, patch: Patch, choice: Choice | None):
         choice.build_up,
         on=patch.construction,
         seen_from_above=from_above,
-        face_comes_off=face_comes_off(patch),
+        face_comes_off=face_comes_off(patch, inputs.rules),
     )
     return element, lining
 

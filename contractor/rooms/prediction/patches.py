@@ -3,12 +3,6 @@
 from contractor.rooms.models import Patch, Surface
 
 LEAST_AREA_MM2 = 10_000  # a scrap of wall smaller than a hand's breadth square takes no part
-# What the preparation takes off before anything is built: the skin and the void behind it go.
-STRIPPED = {Patch.Condition.BOARD_ON_DABS, Patch.Condition.EXISTING_LINING}
-
-
-def face_comes_off(patch: Patch) -> bool:
-    return patch.condition in STRIPPED
 
 
 def patch_name(surface: Surface, patch: Patch) -> str:

@@ -9,6 +9,7 @@ from shapely.ops import unary_union
 
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, SidePath, Surface
+from contractor.rooms.patch_shape import patch_shape
 from contractor.rooms.selectors_schemes import why_unfit
 
 Ring = tuple[tuple[int, int], ...]
@@ -75,17 +76,6 @@ def faces_of(inputs: Inputs) -> list[Face]:
             if choice is not None:
                 faces.append(_face_of_path(room, path, choice))
     return faces
-
-
-def patch_shape(surface: Surface, patch: Patch):
-    """The patch on its surface, before openings: what the surface's edge and the strips left clear leave of its
-    rectangle, or what all other patches leave of the surface."""
-    wall = Polygon(surface.ring)
-    others = [other for other in surface.patches.all() if not other.is_rest and other.pk != patch.pk]
-    if not patch.is_rest:
-        wall = wall.intersection(patch.outline.shape)
-        others = [] if patch.is_strip else [other for other in others if other.is_strip]
-    return wall.difference(unary_union([other.outline.shape for other in others])) if others else wall
 
 
 def net_area_mm2(surface: Surface, patch: Patch) -> int:

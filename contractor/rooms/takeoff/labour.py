@@ -60,7 +60,7 @@ def preparation_of(inputs: Inputs, faces: list[Face]) -> list[dict]:
 
 def _preparation(inputs: Inputs, face: Face) -> list[dict]:
     lines = []
-    for work in preparation_for(face.patch):
+    for work in preparation_for(face.patch, inputs.rules):
         allowance = inputs.allowances.get(work.allowance_key)
         quantity = face.area_m2 * work.quantity_per_m2
         hours = quantity * allowance.hours_per_unit if allowance else Decimal(0)
@@ -80,7 +80,12 @@ def _preparation(inputs: Inputs, face: Face) -> list[dict]:
 
 def missing_allowances(inputs: Inputs, faces: list[Face]) -> list[str]:
     """Keys of preparation work that the catalogue holds no hours for."""
-    wanted = {work.allowance_key for face in faces if face.patch is not None for work in preparation_for(face.patch)}
+    wanted = {
+        work.allowance_key
+        for face in faces
+        if face.patch is not None
+        for work in preparation_for(face.patch, inputs.rules)
+    }
     return sorted(wanted - set(inputs.allowances))
 
 

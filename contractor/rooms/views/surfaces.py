@@ -7,13 +7,15 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from contractor.accounts.access import office_only
+from contractor.jobs.models import Gate
 from contractor.rooms import selectors, services
 from contractor.rooms.drawings import elevation_of, opening_marks
 from contractor.rooms.forms.parts import OpeningForm, PatchForm
 from contractor.rooms.forms.survey import SurfaceForm
 from contractor.rooms.gaps import warnings_for
 from contractor.rooms.models import Opening, Patch, Room, Surface
-from contractor.rooms.preparation import KEPT, preparation_for, strips_fabric
+from contractor.rooms.preparation import KEPT, preparation_for
+from contractor.rooms.rules import RuleSheet, rule_sheet, verdicts
 from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
 
 
@@ -63,6 +65,7 @@ def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
         messages.success(request, f"{surface} is saved.")
         goes_on = "and_next" in request.POST and following is not None
         return redirect("rooms:surface", following.pk) if goes_on else redirect("rooms:surface", surface.pk)
+    sheet = rule_sheet(surface.room.job)
     context = in_job(
         surface.room.job,
         room=surface.room,
@@ -71,23 +74,24 @@ def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
         surface_name=name,
         following=following,
         drawing=_elevation_of_form(form, ""),
-        patches=[(number, patch, _preparation(patch)) for number, patch in enumerate(surface.patches.all(), start=1)],
+        patches=[(number, p, _preparation(p, sheet)) for number, p in enumerate(surface.patches.all(), start=1)],
         openings=opening_marks(surface.openings.all()),
-        warnings=warnings_for(surface) + _asbestos_warning(surface),
+        warnings=warnings_for(surface, sheet) + _asbestos_warning(surface, sheet),
     )
     return render(request, "rooms/surface.html", context)
 
 
-def _preparation(patch: Patch) -> list[str]:
+def _preparation(patch: Patch, sheet: RuleSheet) -> list[str]:
     """Why the patch is stripped, filled or kept; nothing for one that is not built on."""
     if not patch.depth_limit_mm or not patch.surface.takes_part:
         return []
-    return [step.reason for step in preparation_for(patch)] or [KEPT.get(patch.condition, "")]
+    return [step.reason for step in preparation_for(patch, sheet)] or [KEPT.get(patch.condition, "")]
 
 
-def _asbestos_warning(surface: Surface) -> list[str]:
-    disturbed = [p for p in surface.patches.all() if p.depth_limit_mm and strips_fabric(p)]
-    if not disturbed or not surface.takes_part or not surface.room.job.property.may_hold_asbestos:
+def _asbestos_warning(surface: Surface, sheet: RuleSheet) -> list[str]:
+    treated = [patch for patch in surface.patches.all() if patch.depth_limit_mm] if surface.takes_part else []
+    found = [verdict for patch in treated for verdict in verdicts(patch, sheet=sheet)]
+    if not any(verdict.gate == Gate.Kind.ASBESTOS for verdict in found):
         return []
     return [
         "Old fabric comes off here, and a home built before 2000 may hold asbestos: nothing is disturbed until someone"

@@ -16,6 +16,7 @@ from contractor.rooms.forms.survey import RoomForm, SidePathForm
 from contractor.rooms.gaps import gaps_of, mismatches, room_gaps, warnings_for
 from contractor.rooms.models import Room, SidePath, Surface
 from contractor.rooms.plan_drawing import plan_of
+from contractor.rooms.rules import rule_sheet
 from contractor.rooms.side_paths import GUIDES
 
 DRAWING = "drawing"
@@ -74,11 +75,12 @@ def room_new(request: HttpRequest, number: int) -> HttpResponse:
 def room(request: HttpRequest, room_id: int) -> HttpResponse:
     room = selectors.room_for(room_id)
     surfaces = room.surfaces.all()
+    sheet = rule_sheet(room.job)
     context = in_job(
         room.job,
         room=room,
         surfaces=surfaces,
-        warnings=[(surface, warning) for surface in surfaces for warning in warnings_for(surface)],
+        warnings=[(surface, warning) for surface in surfaces for warning in warnings_for(surface, sheet)],
         drawing=plan_of(room, surfaces),
         gaps=room_gaps(room),
         mismatches=mismatches(room),

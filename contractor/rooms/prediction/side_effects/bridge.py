@@ -10,7 +10,8 @@ from contractor.catalogue.layers.bridge import LEAF_ROLES, solid
 from contractor.catalogue.models import BuildUp, BuildUpLayer, Construction, Material
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Patch, Room, SidePath, Surface
-from contractor.rooms.prediction.patches import LEAST_AREA_MM2, face_comes_off, patch_name
+from contractor.rooms.prediction.patches import LEAST_AREA_MM2, patch_name
+from contractor.rooms.preparation import face_comes_off
 from contractor.rooms.takeoff.faces import net_area_mm2
 
 Role, Kind = BuildUpLayer.Role, Material.Kind
@@ -69,7 +70,7 @@ def side_effects_of(inputs: Inputs, room: Room) -> list[dict]:
         for patch in surface.patches.all():
             choice = inputs.on_patch.get(patch.pk)
             if choice is not None and net_area_mm2(surface, patch) >= LEAST_AREA_MM2:
-                found.append(_of_patch(surface, patch, choice.build_up))
+                found.append(_of_patch(inputs, surface, patch, choice.build_up))
     for path in room.side_paths.all():
         choice = inputs.on_side_path.get(path.pk)
         if choice is not None and path.kind == SidePath.Kind.VOID and _has_wool(choice.build_up):
@@ -77,12 +78,11 @@ def side_effects_of(inputs: Inputs, room: Room) -> list[dict]:
     return [entry for entry in found if entry is not None]
 
 
-def _of_patch(surface: Surface, patch: Patch, build_up: BuildUp) -> dict | None:
+def _of_patch(inputs: Inputs, surface: Surface, patch: Patch, build_up: BuildUp) -> dict | None:
     from_above = surface.face == Surface.Face.FLOOR
     before = as_built(patch.construction, seen_from_above=from_above)
-    after = treated_element(
-        build_up, patch.construction, seen_from_above=from_above, face_comes_off=face_comes_off(patch)
-    )
+    strips = face_comes_off(patch, inputs.rules)
+    after = treated_element(build_up, patch.construction, seen_from_above=from_above, face_comes_off=strips)
     if after is None:
         return None
     added_kg_m2 = after.surface_mass_kg_m2 - before.surface_mass_kg_m2
