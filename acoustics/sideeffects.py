@@ -1,16 +1,23 @@
-"""What a lining does besides sound: warmth, damp and weight. Indicative; to be checked by those who answer for it."""
+"""What is built does besides sound: warmth, damp and weight. Indicative; to be checked by those who answer for it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from .errors import Notice, between, positive
-from .inputs import Element, Gap, Layer, Lining, lined
+from .condensation import Climate, Damp, Slab, yearly_damp
+from .errors import one_of
+from .inputs import Connection, Element, Gap, Layer
 
-INSIDE_M2K_W, OUTSIDE_M2K_W = 0.13, 0.04
-"""Surface resistances for horizontal heat flow (EN ISO 6946, table 7)."""
+SURFACES_M2K_W: dict[str, tuple[float, float]] = {
+    "outside": (0.13, 0.04),
+    "void_below": (0.17, 0.17),
+    "void_above": (0.10, 0.10),
+}
+"""Surface resistances on the room's and on the far side: a wall to the open air, a floor over a ventilated void, a
+ceiling under a ventilated roof void, whose air counts as still (EN ISO 6946, table 7 and 6.9.4)."""
 
 # Thermal conductivity in W/(m K) and vapour resistance factor (EN ISO 10456 and handbook values, from memory).
 _PROPERTIES: dict[str, tuple[float, float]] = {
@@ -30,47 +37,52 @@ _AIR_DEPTH_MM = (0.0, 5.0, 7.0, 10.0, 15.0, 25.0)
 _AIR_M2K_W = (0.0, 0.11, 0.13, 0.15, 0.17, 0.18)
 """Resistance of an unventilated air layer, horizontal heat flow (EN ISO 6946, table 8)."""
 
-WINTER_OUTSIDE_C, WINTER_OUTSIDE_RH = 4.0, 0.88
-INSIDE_C, INSIDE_RH = 20.0, 0.55
-"""A winter month in a temperate maritime climate and an ordinary dwelling (common practice)."""
+STUD_MM = {"timber_stud": 45.0, "joist": 50.0, "pad": 45.0}
+"""Width of timber that stands right through a cavity (common practice). Light steel is left out: EN ISO 6946 does not
+cover metal that bridges insulation."""
+STUD_CONDUCTIVITY_W_MK = 0.13
 
 
 @dataclass(frozen=True, kw_only=True)
 class SideEffects:
-    """U-values in W/(m2 K), None where the wall is internal or a material is unknown; added mass; remarks."""
+    """U-values in W/(m2 K) and the damp of the year after the work: None where no climate lies beyond or a material is
+    unknown. Masses in kg/m2, of boards and wool without the frame."""
 
     u_before_w_m2k: float | None
     u_after_w_m2k: float | None
-    condensation: bool | None
+    damp: Damp | None
     added_mass_kg_m2: float
-    added_mass_kg: float
-    depth_lost_mm: float
-    notices: tuple[Notice, ...]
 
 
-def _layer_slab(layer: Layer) -> tuple[float, float] | None:
-    """Thermal resistance in m2 K/W and equivalent air layer in m of a layer."""
+def _layer_slab(layer: Layer) -> Slab | None:
     if layer.material not in _PROPERTIES:
         return None
     conductivity, vapour = _PROPERTIES[layer.material]
     thickness = layer.thickness_mm / 1000.0
-    return thickness / conductivity, vapour * thickness
+    return Slab(thickness / conductivity, vapour * thickness)
 
 
-def _gap_slabs(gap: Gap) -> list[tuple[float, float]]:
+def _stud_part(tie: Connection) -> float:
+    return min(STUD_MM.get(tie.kind, 0.0) / tie.spacing_mm, 1.0)
+
+
+def _gap_slabs(gap: Gap) -> list[Slab]:
     fibre = min(gap.fill.thickness_mm, gap.depth_mm) if gap.fill else 0.0
     air = gap.depth_mm - fibre
+    part = _stud_part(gap.connection)
     slabs = []
     if air > 0.0:
-        slabs.append((float(np.interp(air, _AIR_DEPTH_MM, _AIR_M2K_W)), air / 1000.0))
+        resistance = float(np.interp(air, _AIR_DEPTH_MM, _AIR_M2K_W))
+        slabs.append(Slab(resistance, air / 1000.0, part, air / 1000.0 / STUD_CONDUCTIVITY_W_MK))
     if fibre > 0.0:
-        slabs.append((fibre / 1000.0 / FIBRE_CONDUCTIVITY_W_MK, FIBRE_VAPOUR * fibre / 1000.0))
+        depth = fibre / 1000.0
+        slabs.append(Slab(depth / FIBRE_CONDUCTIVITY_W_MK, FIBRE_VAPOUR * depth, part, depth / STUD_CONDUCTIVITY_W_MK))
     return slabs
 
 
-def slabs_of(element: Element) -> list[tuple[float, float]] | None:
-    """Resistance and equivalent air layer of each layer from outside in; None if a material is unknown."""
-    slabs: list[tuple[float, float]] = []
+def slabs_of(element: Element) -> list[Slab] | None:
+    """The plane layers from the far side to the room; None if a material is unknown."""
+    slabs: list[Slab] = []
     for i, leaf in enumerate(element.leaves):
         for layer in leaf.layers:
             slab = _layer_slab(layer)
@@ -82,75 +94,48 @@ def slabs_of(element: Element) -> list[tuple[float, float]] | None:
     return slabs
 
 
-def u_value_w_m2k(slabs: list[tuple[float, float]]) -> float:
-    """Thermal transmittance in W/(m2 K) of plane layers (EN ISO 6946, 6.7); studs are left out."""
-    return 1.0 / (INSIDE_M2K_W + OUTSIDE_M2K_W + sum(r for r, _ in slabs))
+def u_value_w_m2k(slabs: list[Slab], beyond: str = "outside") -> float:
+    """Thermal transmittance in W/(m2 K) (EN ISO 6946, 6.7.2): with studs, the mean of the upper limit, heat flowing
+    straight through, and the lower, each layer at one temperature. Cavities that follow each other share their studs."""
+    inside, outside = SURFACES_M2K_W[one_of("beyond", beyond, SURFACES_M2K_W)]
+    part = max((slab.stud_part for slab in slabs), default=0.0)
+    clear = inside + outside + sum(slab.resistance_m2k_w for slab in slabs)
+    if part == 0.0:
+        return 1.0 / clear
+    through = inside + outside + sum(s.stud_m2k_w if s.stud_part else s.resistance_m2k_w for s in slabs)
+    upper = 1.0 / ((1.0 - part) / clear + part / through)
+    lower = inside + outside + sum(_shared_m2k_w(slab) for slab in slabs)
+    return 2.0 / (upper + lower)
 
 
-def saturation_pa(temperature_c: np.ndarray) -> np.ndarray:
-    """Saturation vapour pressure in Pa (EN ISO 13788, annex E)."""
-    t = np.asarray(temperature_c, float)
-    over_water, over_ice = 610.5 * np.exp(17.269 * t / (237.3 + t)), 610.5 * np.exp(21.875 * t / (265.5 + t))
-    return np.where(t >= 0.0, over_water, over_ice)
+def _shared_m2k_w(slab: Slab) -> float:
+    if slab.stud_part == 0.0:
+        return slab.resistance_m2k_w
+    return 1.0 / ((1.0 - slab.stud_part) / slab.resistance_m2k_w + slab.stud_part / slab.stud_m2k_w)
 
 
-def condenses(slabs: list[tuple[float, float]]) -> bool:
-    """Whether vapour pressure reaches saturation at an interface in the winter month.
-
-    A steady check with the boundary values of this module, simpler than the monthly balance of EN ISO 13788.
-    """
-    resistance = np.cumsum([OUTSIDE_M2K_W] + [r for r, _ in slabs])
-    whole = resistance[-1] + INSIDE_M2K_W
-    temperature = WINTER_OUTSIDE_C + (INSIDE_C - WINTER_OUTSIDE_C) * resistance / whole
-    air = np.cumsum([0.0] + [max(d, 1e-4) for _, d in slabs])
-    outside = WINTER_OUTSIDE_RH * float(saturation_pa(np.float64(WINTER_OUTSIDE_C)))
-    inside = INSIDE_RH * float(saturation_pa(np.float64(INSIDE_C)))
-    vapour = outside + (inside - outside) * air / air[-1]
-    return bool(np.any(vapour[1:-1] > saturation_pa(temperature[1:-1])))
-
-
-def lining_effects(
-    element: Element, lining: Lining, area_m2: float, *, external: bool = False, on_joists: bool = False
+@lru_cache(maxsize=2048)
+def side_effects(
+    before: Element,
+    after: Element,
+    *,
+    beyond: str | None = None,
+    climate: Climate | None = None,
+    indoors: str = "normal",
 ) -> SideEffects:
-    """Side effects of a lining over an area in m2. `external`: the wall faces outdoors on its source side."""
-    area = positive("area_m2", area_m2, 1e4)
-    together = lined(element, lining)
-    added = together.surface_mass_kg_m2 - element.surface_mass_kg_m2
-    notices = [_weight_notice(added, between("added", added * area, 0.0, 1e9), on_joists)]
-    before = after = None
-    condensation = None
-    if external:
-        bare, full = slabs_of(element), slabs_of(together)
-        if bare is not None and full is not None:
-            before, after, condensation = u_value_w_m2k(bare), u_value_w_m2k(full), condenses(full)
-        notices.append(_damp_notice(condensation))
+    """What the work makes of warmth, damp and weight. `beyond` says what lies behind the element (SURFACES_M2K_W); None
+    for one inside the house."""
+    added = after.surface_mass_kg_m2 - before.surface_mass_kg_m2
+    bare, full = (slabs_of(element) if beyond else None for element in (before, after))
+    if beyond is None or bare is None or full is None:
+        return SideEffects(u_before_w_m2k=None, u_after_w_m2k=None, damp=None, added_mass_kg_m2=added)
+    inside, outside = SURFACES_M2K_W[one_of("beyond", beyond, SURFACES_M2K_W)]
+    damp = None
+    if climate is not None:
+        damp = yearly_damp(full, climate, inside_m2k_w=inside, outside_m2k_w=outside, indoors=indoors)
     return SideEffects(
-        u_before_w_m2k=before,
-        u_after_w_m2k=after,
-        condensation=condensation,
+        u_before_w_m2k=u_value_w_m2k(bare, beyond),
+        u_after_w_m2k=u_value_w_m2k(full, beyond),
+        damp=damp,
         added_mass_kg_m2=added,
-        added_mass_kg=added * area,
-        depth_lost_mm=lining.depth_mm,
-        notices=tuple(notices),
-    )
-
-
-def _weight_notice(added_kg_m2: float, total_kg: float, on_joists: bool) -> Notice:
-    text = f"Adds {added_kg_m2:.0f} kg/m2, {total_kg:.0f} kg in all."
-    if on_joists or added_kg_m2 > 30.0:
-        text += " Have the joists or the wall that carry it checked by a structural engineer before work begins."
-    return Notice(code="weight", text=text)
-
-
-def _damp_notice(condensation: bool | None) -> Notice:
-    if condensation is None:
-        return Notice(
-            code="condensation_unknown", text="A material's thermal data are not known: have the damp risk checked."
-        )
-    if condensation:
-        text = "In winter vapour may condense behind the lining: plan a vapour control layer and have it checked (EN ISO 13788)."
-        return Notice(code="condensation", text=text)
-    return Notice(
-        code="condensation_none",
-        text="No condensation in a steady winter check; driving rain and leaks are not covered.",
     )

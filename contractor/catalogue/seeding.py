@@ -12,6 +12,7 @@ from contractor.catalogue.models import (
     BuildUp,
     BuildUpFixing,
     BuildUpLayer,
+    Climate,
     Construction,
     ConstructionLayer,
     HoldPoint,
@@ -23,6 +24,7 @@ from contractor.catalogue.models import (
 
 SEED_DIR = Path(__file__).resolve().parent / "seed"
 DELETED = "catalogue deletion"
+USUAL_CLIMATE = "cool-maritime"
 
 
 @transaction.atomic
@@ -40,7 +42,10 @@ def load_seed() -> dict[str, int]:
         "labour rates": _create(LabourRate, labour["rates"], gone),
         "labour allowances": _create_allowances(labour["allowances"], gone),
         "labour factors": _create(LabourFactor, labour["factors"], gone),
+        "climates": _create(Climate, _read("climates.json"), gone),
     }
+    if not Climate.objects.filter(is_used=True).exists():
+        Climate.objects.filter(key=USUAL_CLIMATE).update(is_used=True)
     if any(made.values()):
         record(user=None, action="catalogue loaded", subject="Shipped catalogue", **made)
     return made

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from contractor.catalogue.models import (
     BuildUp,
+    Climate,
     Construction,
     LabourAllowance,
     LabourFactor,
@@ -199,3 +200,16 @@ def allowance_for(allowance_id: int) -> LabourAllowance:
 
 def factor_for(factor_id: int) -> LabourFactor:
     return get_object_or_404(LabourFactor, pk=factor_id)
+
+
+def climates() -> QuerySet[Climate]:
+    return Climate.objects.all()
+
+
+def climate_for(climate_id: int) -> Climate:
+    return get_object_or_404(Climate, pk=climate_id)
+
+
+def climate_used() -> Climate | None:
+    """The firm's climate; None where none is chosen."""
+    return Climate.objects.filter(is_used=True).first()

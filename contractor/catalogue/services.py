@@ -16,6 +16,7 @@ from contractor.catalogue.models import (
     BuildUp,
     BuildUpFixing,
     BuildUpLayer,
+    Climate,
     Construction,
     ConstructionLayer,
     HoldPoint,
@@ -209,6 +210,26 @@ def factor_save(*, by: User, row: LabourFactor | None = None, **values) -> Labou
 @transaction.atomic
 def labour_delete(*, row: LabourRate | LabourAllowance | LabourFactor, by: User) -> None:
     """Raises InUse where a rate still has allowances."""
+    _delete(row, by)
+
+
+@transaction.atomic
+def climate_save(*, by: User, row: Climate | None = None, **values) -> Climate:
+    """Add a climate or change one; the first is used at once."""
+    values.setdefault("is_used", bool(row and row.is_used) or not Climate.objects.filter(is_used=True).exists())
+    return _simple_save(Climate, row, by, "climate saved", values)
+
+
+@transaction.atomic
+def climate_use(*, row: Climate, by: User) -> None:
+    """Reckon damp with this climate from now on."""
+    Climate.objects.filter(is_used=True).update(is_used=False)
+    Climate.objects.filter(pk=row.pk).update(is_used=True)
+    record(user=by, action="climate chosen", subject=row)
+
+
+@transaction.atomic
+def climate_delete(*, row: Climate, by: User) -> None:
     _delete(row, by)
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from contractor.catalogue.views import build_ups, constructions, labour, materials, overview, suppliers
+from contractor.catalogue.views import build_ups, climates, constructions, labour, materials, overview, suppliers
 
 app_name = "catalogue"
 material_urls = [
@@ -42,6 +42,13 @@ labour_urls = [
     path("labour/factors/<int:factor_id>/", labour.factor, name="labour-factor"),
     path("labour/factors/<int:factor_id>/delete/", labour.factor_delete, name="labour-factor-delete"),
 ]
+climate_urls = [
+    path("climates/", climates.climate_list, name="climates"),
+    path("climates/new/", climates.climate_new, name="climate-new"),
+    path("climates/<int:climate_id>/", climates.climate, name="climate"),
+    path("climates/<int:climate_id>/use/", climates.climate_use, name="climate-use"),
+    path("climates/<int:climate_id>/delete/", climates.climate_delete, name="climate-delete"),
+]
 urlpatterns = [
     path("", overview.overview, name="overview"),
     *material_urls,
@@ -49,4 +56,5 @@ urlpatterns = [
     *construction_urls,
     *build_up_urls,
     *labour_urls,
+    *climate_urls,
 ]

@@ -12,18 +12,22 @@ from contractor.catalogue.models import (
     BuildUp,
     BuildUpFixing,
     BuildUpLayer,
+    Climate,
     ConstructionLayer,
     HoldPoint,
     LabourAllowance,
     LabourFactor,
     Material,
 )
+from contractor.catalogue.selectors import climate_used
 from contractor.jobs.models import Job, NoiseHeard
+from contractor.offcuts.models import Offcut
+from contractor.offcuts.selectors import reserved_for as offcuts_reserved_for
 from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 from contractor.rooms.rules.sheet import RuleSheet, rule_sheet
 
 # Columns that change no prediction and no amount.
-DOCUMENT = 7  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
+DOCUMENT = 8  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
 PROSE |= {"supplier"}
 
@@ -46,9 +50,11 @@ class Inputs:
     rooms: list[Room]
     on_patch: dict[int, Choice]
     on_side_path: dict[int, Choice]
+    climate: Climate | None = None
     stock: list[Material] = field(default_factory=list)
     factors: dict[str, LabourFactor] = field(default_factory=dict)
     allowances: dict[str, LabourAllowance] = field(default_factory=dict)
+    offcuts: list[Offcut] = field(default_factory=list)
 
     @property
     def surfaces(self) -> list[Surface]:
@@ -112,6 +118,7 @@ def inputs_of(job: Job) -> Inputs:
         stock=list(Material.objects.filter(Q(form__in=["sheet", "length"]) | Q(kind="sealant")).order_by("pk")),
         factors={factor.key: factor for factor in LabourFactor.objects.all()},
         allowances={a.key: a for a in LabourAllowance.objects.select_related("rate")},
+        offcuts=offcuts_reserved_for(job),
     )
 
 
@@ -127,6 +134,7 @@ def inputs_to_predict(
         rooms=surveyed_rooms(job),
         on_patch=on_patch or {},
         on_side_path=on_side_path or {},
+        climate=climate_used(),
     )
 
 
@@ -159,6 +167,8 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
         "rooms": [_room(room) for room in inputs.rooms],
         "constructions": [_with(c, _layers(c)) for _, c in sorted(constructions.items())],
         "choices": {name: [_build_up(c.build_up), c.boards_run] for name, c in choices.items()},
+        "climate": _row(inputs.climate) if inputs.climate else None,
+        "offcuts": [[o.label, o.material_id, o.width_mm, o.length_mm] for o in inputs.offcuts],
         "stock": [_row(material) for material in inputs.stock],
         "factors": {key: str(factor.factor) for key, factor in inputs.factors.items()},
         "allowances": {key: [str(a.hours_per_unit), a.rate.key] for key, a in inputs.allowances.items()},

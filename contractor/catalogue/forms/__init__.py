@@ -1,6 +1,7 @@
 """Forms of the catalogue, by noun."""
 
 from contractor.catalogue.forms.build_ups import BuildUpForm, LayerForm, build_up_layer_rows
+from contractor.catalogue.forms.climates import ClimateForm
 from contractor.catalogue.forms.constructions import ConstructionForm, ConstructionLayerForm, construction_layer_rows
 from contractor.catalogue.forms.labour import AllowanceForm, FactorForm, RateForm
 from contractor.catalogue.forms.materials import MaterialForm, PricesForm
@@ -9,6 +10,7 @@ from contractor.catalogue.forms.suppliers import SupplierForm
 __all__ = [
     "AllowanceForm",
     "BuildUpForm",
+    "ClimateForm",
     "ConstructionForm",
     "ConstructionLayerForm",
     "FactorForm",

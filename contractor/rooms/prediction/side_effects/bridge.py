@@ -1,10 +1,14 @@
 """Weight, warmth and damp of what is built. Indicative, and always with the caution to have it checked.
 
-Warmth and damp are worked out for outside walls only, by the engine's steady winter check.
+Warmth is worked out for what faces outdoors or a cold void; damp through the year, in the firm's climate, for outside
+walls, whose far side is known.
 """
 
-from acoustics import Element, Layer, Leaf
-from acoustics.sideeffects import condenses, slabs_of, u_value_w_m2k
+from dataclasses import replace
+
+from acoustics import Element, Layer
+from acoustics.condensation import Climate, Damp
+from acoustics.sideeffects import side_effects
 from contractor.catalogue.bridge import as_built, treated_element
 from contractor.catalogue.layers.bridge import LEAF_ROLES, solid
 from contractor.catalogue.models import BuildUp, BuildUpLayer, Construction, Material
@@ -52,10 +56,15 @@ SUBSTANCES_BY_KIND = {
 }
 FOR_COMPETENT = "have it checked by someone competent in damp"
 DAMP_TEXTS = {
-    "risk": f"In a cold month vapour may condense behind the lining: plan a vapour control layer and {FOR_COMPETENT}.",
-    "none": f"No condensation in a simple winter check. Driving rain, leaks and cold corners are not in it: {FOR_COMPETENT}.",
+    "none": f"No condensation behind the lining in any month. Driving rain, leaks and cold corners are not in it: {FOR_COMPETENT}.",
+    "dries": "Vapour condenses behind the lining, up to {grams} g/m² ({months}), and dries again in the summer: "
+    f"consider a vapour control layer and {FOR_COMPETENT}.",
+    "stays": "Vapour condenses behind the lining, up to {grams} g/m² within a year, and does not dry out: plan a vapour "
+    f"control layer and {FOR_COMPETENT}.",
     "unknown": f"The damp risk cannot be worked out, since figures of a material are not known: {FOR_COMPETENT}.",
+    "no_climate": f"The damp risk is not worked out, since no climate is chosen in the catalogue: {FOR_COMPETENT}.",
 }
+BEYOND = {Surface.Face.WALL: "outside", Surface.Face.FLOOR: "void_below", Surface.Face.CEILING: "void_above"}
 COLD_FLOOR = f"Wool leaves the timber over it or under it colder: keep the void ventilated and {FOR_COMPETENT}."
 VOID = (
     "Keep air bricks and the ventilation of floor timbers open, and keep wool off cables: covered, they run hotter. "
@@ -65,12 +74,13 @@ VOID = (
 
 def side_effects_of(inputs: Inputs, room: Room) -> list[dict]:
     """One entry for each treated place that has any. Raises InputError."""
+    climate = _climate(inputs)
     found = []
     for surface in room.surfaces.all():
         for patch in surface.patches.all():
             choice = inputs.on_patch.get(patch.pk)
             if choice is not None and net_area_mm2(surface, patch) >= LEAST_AREA_MM2:
-                found.append(_of_patch(inputs, surface, patch, choice.build_up))
+                found.append(_of_patch(surface, patch, choice.build_up, climate))
     for path in room.side_paths.all():
         choice = inputs.on_side_path.get(path.pk)
         if choice is not None and path.kind == SidePath.Kind.VOID and _has_wool(choice.build_up):
@@ -78,11 +88,23 @@ def side_effects_of(inputs: Inputs, room: Room) -> list[dict]:
     return [entry for entry in found if entry is not None]
 
 
-def _of_patch(inputs: Inputs, surface: Surface, patch: Patch, build_up: BuildUp) -> dict | None:
+def _climate(inputs: Inputs) -> tuple[Climate, str] | None:
+    """The firm's climate, and how moist the household is reckoned."""
+    row = inputs.climate
+    if row is None:
+        return None
+    temperature_c, humidity = tuple(row.temperature_c), tuple(row.humidity_percent)
+    return Climate(
+        name=row.name, temperature_c=temperature_c, humidity_percent=humidity, origin=row.origin
+    ), row.indoors
+
+
+def _of_patch(surface: Surface, patch: Patch, build_up: BuildUp, climate: tuple[Climate, str] | None) -> dict | None:
     from_above = surface.face == Surface.Face.FLOOR
     before = as_built(patch.construction, seen_from_above=from_above)
-    strips = face_comes_off(patch, inputs.rules)
-    after = treated_element(build_up, patch.construction, seen_from_above=from_above, face_comes_off=strips)
+    after = treated_element(
+        build_up, patch.construction, seen_from_above=from_above, face_comes_off=face_comes_off(patch)
+    )
     if after is None:
         return None
     added_kg_m2 = after.surface_mass_kg_m2 - before.surface_mass_kg_m2
@@ -94,40 +116,58 @@ def _of_patch(inputs: Inputs, surface: Surface, patch: Patch, build_up: BuildUp)
     if added_kg_m2 > HEAVY_KG_M2 or (added_kg_m2 > 0 and surface.face != Surface.Face.WALL):
         cautions.append(f"Have {CARRIED_BY[surface.face]} checked by a structural engineer before work begins.")
     warmth = {}
-    if surface.is_outside and surface.face == Surface.Face.WALL:
-        warmth = _warmth(before, after, _substances(patch.construction, build_up))
-        cautions.append(DAMP_TEXTS[warmth["damp"]])
-    elif surface.is_outside and _has_wool(build_up):
-        cautions.append(COLD_FLOOR)
+    if surface.is_outside:
+        warmth, text = _warmth(surface, before, after, _substances(patch.construction, build_up), climate)
+        if surface.face == Surface.Face.WALL:
+            cautions.append(text)
+        elif _has_wool(build_up):
+            cautions.append(COLD_FLOOR)
     return _entry(patch_name(surface, patch), build_up=build_up.name, cautions=cautions, **weight, **warmth)
 
 
 def _entry(place: str, **told) -> dict:
-    nothing = {"build_up": "", "added_kg_m2": None, "added_kg": None, "u_before": None, "u_after": None, "damp": ""}
+    nothing = {
+        "build_up": "", "added_kg_m2": None, "added_kg": None, "u_before": None, "u_after": None, "damp": "", "climate": "",
+    }  # fmt: skip
     return {"place": place, **nothing, **told}
 
 
-def _warmth(before: Element, after: Element, substances: dict[Layer, str | None]) -> dict:
-    """U-values in W/(m² K) and whether vapour condenses: risk, none or unknown."""
-    bare, full = (_slabs(element, substances) for element in (before, after))
+def _warmth(
+    surface: Surface,
+    before: Element,
+    after: Element,
+    substances: dict[Layer, str | None],
+    climate: tuple[Climate, str] | None,
+) -> tuple[dict, str]:
+    """U-values in W/(m² K) and the damp of a wall's year, and what to say of it."""
+    bare, full = (_of_substances(element, substances) for element in (before, after))
     if bare is None or full is None:
-        return {"damp": "unknown"}
-    return {
-        "u_before": round(u_value_w_m2k(bare), 2),
-        "u_after": round(u_value_w_m2k(full), 2),
-        "damp": "risk" if condenses(full) else "none",
-    }
+        return {"damp": "unknown"}, DAMP_TEXTS["unknown"]
+    year, indoors = climate if climate and surface.face == Surface.Face.WALL else (None, "normal")
+    found = side_effects(bare, full, beyond=BEYOND[surface.face], climate=year, indoors=indoors)
+    if found.u_before_w_m2k is None or found.u_after_w_m2k is None:
+        return {"damp": "unknown"}, DAMP_TEXTS["unknown"]
+    told = {"u_before": round(found.u_before_w_m2k, 2), "u_after": round(found.u_after_w_m2k, 2)}
+    if found.damp is None or year is None:
+        return told, DAMP_TEXTS["no_climate"]
+    return told | {"damp": found.damp.verdict, "climate": year.name}, _damp_text(found.damp)
 
 
-def _slabs(element: Element, substances: dict[Layer, str | None]) -> list[tuple[float, float]] | None:
+def _damp_text(damp: Damp) -> str:
+    months = f"{damp.wet_months[0]} to {damp.wet_months[-1]}" if damp.wet_months else ""
+    return DAMP_TEXTS[damp.verdict].format(grams=f"{damp.most_g_m2:.0f}", months=months)
+
+
+def _of_substances(element: Element, substances: dict[Layer, str | None]) -> Element | None:
+    """The element with a substance that has thermal data for each layer; None where one has none."""
     layers = [layer for leaf in element.leaves for layer in leaf.layers]
     if any(substances.get(layer) is None for layer in layers):
         return None
     leaves = [
-        Leaf(layers=tuple(Layer(material=substances[layer], thickness_mm=layer.thickness_mm) for layer in leaf.layers))
+        replace(leaf, layers=tuple(Layer(material=substances[x], thickness_mm=x.thickness_mm) for x in leaf.layers))
         for leaf in element.leaves
     ]
-    return slabs_of(Element(leaves=tuple(leaves), gaps=element.gaps))
+    return replace(element, leaves=tuple(leaves), base_weighted_db=None)
 
 
 def _substances(construction: Construction, build_up: BuildUp) -> dict[Layer, str | None]:
