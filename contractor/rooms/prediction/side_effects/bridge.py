@@ -80,7 +80,7 @@ def side_effects_of(inputs: Inputs, room: Room) -> list[dict]:
         for patch in surface.patches.all():
             choice = inputs.on_patch.get(patch.pk)
             if choice is not None and net_area_mm2(surface, patch) >= LEAST_AREA_MM2:
-                found.append(_of_patch(surface, patch, choice.build_up, climate))
+                found.append(_of_patch(inputs, surface, patch, choice.build_up, climate))
     for path in room.side_paths.all():
         choice = inputs.on_side_path.get(path.pk)
         if choice is not None and path.kind == SidePath.Kind.VOID and _has_wool(choice.build_up):
@@ -99,12 +99,13 @@ def _climate(inputs: Inputs) -> tuple[Climate, str] | None:
     ), row.indoors
 
 
-def _of_patch(surface: Surface, patch: Patch, build_up: BuildUp, climate: tuple[Climate, str] | None) -> dict | None:
+def _of_patch(
+    inputs: Inputs, surface: Surface, patch: Patch, build_up: BuildUp, climate: tuple[Climate, str] | None
+) -> dict | None:
     from_above = surface.face == Surface.Face.FLOOR
     before = as_built(patch.construction, seen_from_above=from_above)
-    after = treated_element(
-        build_up, patch.construction, seen_from_above=from_above, face_comes_off=face_comes_off(patch)
-    )
+    strips = face_comes_off(patch, inputs.rules)
+    after = treated_element(build_up, patch.construction, seen_from_above=from_above, face_comes_off=strips)
     if after is None:
         return None
     added_kg_m2 = after.surface_mass_kg_m2 - before.surface_mass_kg_m2
