@@ -1,13 +1,11 @@
 """The cheapest set of treatments that meets a target, and the whole front of cost against result, exactly.
 
 For a fixed source spectrum the A-weighted energy in the room is a sum of one number per surface, and so are cost,
-floor area lost and added mass: a multiple-choice knapsack. It is solved by a dynamic program over non-dominated
-partial sums (Nemhauser and Ullmann 1969; Kellerer, Pferschy and Pisinger, Knapsack Problems, 2004, ch. 11).
+floor area lost, added mass and hours: a multiple-choice knapsack (knapsack.py).
 """
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
@@ -18,10 +16,11 @@ import numpy as np
 from . import parse
 from .bands import a_weighted_shares
 from .errors import InputError, between, finite, inside, numbers, positive
+from .knapsack import Table, search
 
 NOTHING = "nothing"
-RESOURCES = ("area_lost_m2", "mass_kg")
-MOST_STATES = 400_000
+RESOURCES = ("area_lost_m2", "mass_kg", "hours")
+COST_BITS, COUNT_BITS = 28, 8  # below the cost stand depth in tenths of mm and the number of surfaces
 
 
 def money(field: str, value: object) -> Decimal:
@@ -53,12 +52,15 @@ class Option:
     cost: Decimal
     area_lost_m2: float = 0.0
     mass_kg: float = 0.0
+    hours: float = 0.0
+    depth_mm: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "improvement_db", _by_band("improvement_db", self.improvement_db, -100.0, 150.0))
         object.__setattr__(self, "cost", money("cost", self.cost))
         for name in RESOURCES:
             between(name, getattr(self, name), 0.0, 1e9)
+        between("depth_mm", self.depth_mm, 0.0, 1e4)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +97,7 @@ class Choice:
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
-    """`cheapest` is None where no choice meets the target. `exact` is False only when the deadline cut the search."""
+    """`cheapest` is None where no choice meets the target; of equal cost it takes the least depth, then surfaces. `exact` is False only when the deadline cut the search."""
 
     cheapest: Choice | None
     front: tuple[Choice, ...]
@@ -103,85 +105,26 @@ class Plan:
 
 
 @dataclass(frozen=True)
-class _States:
-    """Partial sums as columns: cost in whole units, energy, then each bound resource; and how they came about."""
+class Key:
+    """Cost, then depth, then the number of surfaces, in one whole number that adds up: ties are broken in that order."""
 
-    cost: np.ndarray
-    sums: np.ndarray
-    parent: np.ndarray
-    option: np.ndarray
+    unit: Decimal
+    most: int
 
+    @classmethod
+    def of(cls, costs: Sequence[Decimal], budget: object = None) -> Key:
+        """For these costs; `budget` is the most that may be spent in all."""
+        unit = Decimal(1).scaleb(min((int(c.as_tuple().exponent) for c in costs), default=0))
+        if sum(costs, Decimal(0)) / unit >= 2**34:
+            raise InputError("cost", "the costs add up to more than can be told apart")
+        most = 2**63 - 1 if budget is None else (int(Decimal(str(budget)) / unit) + 1 << COST_BITS) - 1
+        return cls(unit, min(most, 2**63 - 1))
 
-def _undominated(cost: np.ndarray, sums: np.ndarray, deadline: float) -> tuple[np.ndarray, bool]:
-    """Indices of partial sums that no other beats in every column, cheapest first, and whether all were compared."""
-    order = np.lexsort((*sums.T[::-1], cost))
-    columns = sums[order]
-    if columns.shape[1] == 1:
-        energy = columns[:, 0]
-        best = np.minimum.accumulate(energy)
-        keep = np.ones(len(order), bool)
-        keep[1:] = energy[1:] < best[:-1]
-        return order[keep], True
-    kept = np.empty_like(columns)
-    count, chosen = 0, []
-    for row, values in zip(order, columns, strict=True):
-        # Everything kept so far costs no more, so only the other columns decide.
-        if count and np.any(np.all(kept[:count] <= values, axis=1)):
-            continue
-        kept[count] = values
-        count += 1
-        chosen.append(row)
-        if count % 512 == 0 and time.monotonic() > deadline:
-            return np.array(chosen), False
-    return np.array(chosen), True
+    def __call__(self, cost: Decimal, depth_mm: float = 0.0) -> int:
+        return (int(cost / self.unit) << COST_BITS) + (round(10.0 * depth_mm) << COUNT_BITS) + 1
 
-
-def _thin(states: _States) -> _States:
-    """Keep an even sample of too many states, always with the cheapest and the quietest."""
-    pick = np.unique(np.linspace(0, len(states.cost) - 1, MOST_STATES // 2).astype(int))
-    pick = np.union1d(pick, [int(states.sums[:, 0].argmin())])
-    return _States(states.cost[pick], states.sums[pick], states.parent[pick], states.option[pick])
-
-
-@dataclass(frozen=True)
-class _Table:
-    """Per surface the columns of its options, "nothing" first: cost (K,), and energy with bound resources (K, C)."""
-
-    cost: np.ndarray
-    sums: np.ndarray
-
-
-def _tables(surfaces: Sequence[Surface], weights: np.ndarray, unit: Decimal, bound: Sequence[str]) -> list[_Table]:
-    tables = []
-    for surface in surfaces:
-        transmission = np.array(surface.transmission)
-        energy = [float(transmission @ weights)]
-        energy += [
-            float((transmission * 10.0 ** (-np.array(o.improvement_db) / 10.0)) @ weights) for o in surface.options
-        ]
-        columns = [energy] + [[0.0] + [getattr(o, name) for o in surface.options] for name in bound]
-        cost = [0] + [int(o.cost / unit) for o in surface.options]
-        tables.append(_Table(np.array(cost, np.int64), np.array(columns, float).T))
-    return tables
-
-
-def _advance(
-    states: _States, table: _Table, room: np.ndarray, most_cost: int | None, deadline: float
-) -> tuple[_States, bool]:
-    """All partial sums with one more surface, without those beyond the limits or beaten by another."""
-    n, k = len(states.cost), len(table.cost)
-    cost = (states.cost[:, None] + table.cost[None, :]).ravel()
-    sums = (states.sums[:, None, :] + table.sums[None, :, :]).reshape(n * k, -1)
-    fits = np.all(sums[:, 1:] <= room + 1e-9, axis=1)
-    if most_cost is not None:
-        fits &= cost <= most_cost
-    index = np.flatnonzero(fits)
-    keep, complete = _undominated(cost[index], sums[index], deadline)
-    index = index[keep]
-    advanced = _States(cost[index], sums[index], index // k, index % k)
-    if len(index) > MOST_STATES:
-        return _thin(advanced), False
-    return advanced, complete
+    def cost(self, key: int) -> Decimal:
+        return (int(key) >> COST_BITS) * self.unit
 
 
 def plan_treatments(
@@ -212,26 +155,49 @@ def plan_treatments(
     if len(set(names)) != len(names):
         raise InputError("surfaces", "names a surface twice")
     target = None if target_db is None else finite("target_db", target_db)
-    bounds = _limits(limits or {})
+    bounds = limits_of(limits or {})
     bound = [name for name in RESOURCES if name in bounds]
-    costs = [o.cost for s in surfaces for o in s.options] + [Decimal(1)]
-    unit = Decimal(1).scaleb(min(int(c.as_tuple().exponent) for c in costs))
-    most_cost = None if "cost" not in bounds else int(bounds["cost"] / unit)
-    deadline = time.monotonic() + positive("seconds", seconds, 600.0)
-
-    start = np.array([[float(fixed @ weights)] + [0.0] * len(bound)])
-    levels = [_States(np.zeros(1, np.int64), start, np.zeros(1, int), np.zeros(1, int))]
-    room, exact = np.array([float(bounds[name]) for name in bound]), True
-    for table in _tables(surfaces, weights, unit, bound):
-        state, complete = _advance(levels[-1], table, room, most_cost, deadline)
-        levels.append(state)
-        exact = exact and complete
-    front = _front(levels, surfaces, unit, offset)
-    reaching = (c for c in front if target is None or c.result_db >= target - 1e-9)
-    return Plan(cheapest=next(reaching, None) if target is not None else None, front=front, exact=exact)
+    key = Key.of([o.cost for s in surfaces for o in s.options], bounds.get("cost"))
+    tables = [_table(surface, weights, key, bound) for surface in surfaces]
+    start = fixed @ weights + sum(float(np.array(s.transmission) @ weights) for s in surfaces)
+    room = np.array([float(bounds[name]) for name in bound])
+    found = search(tables, np.array([start]), room, key.most, lambda sums: _level_db(sums, offset), _seconds(seconds))
+    sets = [_choice(surfaces, rows, float(db)) for rows, db in zip(found.sets.rows, found.score, strict=True)]
+    cheapest = next((c for c in sets if target is not None and c.result_db >= target - 1e-9), None)
+    front = tuple(c for c, after in zip(sets, [*sets[1:], None], strict=True) if after is None or after.cost > c.cost)
+    return Plan(cheapest=cheapest, front=front, exact=found.exact)
 
 
-def _limits(limits: Mapping[str, object]) -> dict[str, Any]:
+def _seconds(seconds: float) -> float:
+    return positive("seconds", seconds, 600.0)
+
+
+def _level_db(sums: np.ndarray, offset_db: float) -> np.ndarray:
+    return offset_db - 10.0 * np.log10(np.maximum(sums[:, 0], 1e-30))
+
+
+def _table(surface: Surface, weights: np.ndarray, key: Key, bound: Sequence[str]) -> Table:
+    energy = np.array(surface.transmission) * weights
+    gains = np.array([[0.0] * 21, *(o.improvement_db for o in surface.options)])
+    sums = (energy * (10.0 ** (-gains / 10.0) - 1.0)).sum(axis=1, keepdims=True)
+    uses = np.zeros((len(gains), len(bound)))
+    uses[1:] = [[getattr(o, name) for name in bound] for o in surface.options] if surface.options else uses[1:]
+    return Table(np.array([0, *(key(o.cost, o.depth_mm) for o in surface.options)], np.int64), sums, uses)
+
+
+def _choice(surfaces: Sequence[Surface], rows: np.ndarray, result_db: float) -> Choice:
+    taken = [s.options[row - 1] if row else None for s, row in zip(surfaces, rows, strict=True)]
+    chosen = [option for option in taken if option]
+    return Choice(
+        choice={s.name: o.name if o else NOTHING for s, o in zip(surfaces, taken, strict=True)},
+        cost=sum((o.cost for o in chosen), Decimal(0)),
+        result_db=result_db,
+        area_lost_m2=sum(o.area_lost_m2 for o in chosen),
+        mass_kg=sum(o.mass_kg for o in chosen),
+    )
+
+
+def limits_of(limits: Mapping[str, object]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for name, value in limits.items():
         if name not in ("cost", *RESOURCES):
@@ -241,38 +207,12 @@ def _limits(limits: Mapping[str, object]) -> dict[str, Any]:
     return found
 
 
-def _front(levels: list[_States], surfaces: Sequence[Surface], unit: Decimal, offset: float) -> tuple[Choice, ...]:
-    last = levels[-1]
-    order, _ = _undominated(last.cost, last.sums[:, :1], float("inf"))
-    energy = last.sums[order, 0]
-    return tuple(
-        _choice(levels, surfaces, int(i), unit, float(offset - 10.0 * np.log10(max(e, 1e-30))))
-        for i, e in zip(order, energy, strict=True)
-    )
-
-
-def _choice(levels: list[_States], surfaces: Sequence[Surface], index: int, unit: Decimal, result_db: float) -> Choice:
-    """Follow a final state back through the surfaces."""
-    cost = int(levels[-1].cost[index]) * unit
-    taken: list[Option | None] = []
-    for level, surface in zip(levels[:0:-1], surfaces[::-1], strict=True):
-        option = int(level.option[index])
-        taken.append(surface.options[option - 1] if option else None)
-        index = int(level.parent[index])
-    taken.reverse()
-    return Choice(
-        choice={s.name: o.name if o else NOTHING for s, o in zip(surfaces, taken, strict=True)},
-        cost=cost,
-        result_db=result_db,
-        area_lost_m2=sum(o.area_lost_m2 for o in taken if o),
-        mass_kg=sum(o.mass_kg for o in taken if o),
-    )
-
-
 def _option(data: dict[str, Any]) -> Option:
-    parse.only(data, {"improvement_db", "cost", *RESOURCES})
+    parse.only(data, {"improvement_db", "cost", "depth_mm", *RESOURCES})
     parse.required(data, "name", "improvement_db", "cost")
-    return Option(**{k: data[k] for k in ("name", "improvement_db", "cost", *RESOURCES) if data.get(k) is not None})
+    return Option(
+        **{k: data[k] for k in ("name", "improvement_db", "cost", "depth_mm", *RESOURCES) if data.get(k) is not None}
+    )
 
 
 def _surface(data: dict[str, Any]) -> Surface:
