@@ -16,7 +16,7 @@ from contractor.catalogue.models import (
 )
 from contractor.customers.models import Customer, Property
 from contractor.jobs.models import Job, Visit
-from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.models import Fixture, Opening, Patch, Photo, Room, Scheme, SidePath, Surface, Treatment
 
 
 class UserFactory(factory.django.DjangoModelFactory):
@@ -228,6 +228,17 @@ class SidePathFactory(factory.django.DjangoModelFactory):
     kind = SidePath.Kind.VOID
     name = "Joined floor void"
     length_mm = 3600
+
+
+class PhotoFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Photo
+
+    room = factory.SubFactory(RoomFactory)
+    full = factory.django.ImageField(width=16, height=12, format="JPEG", filename="full.jpg")
+    small = factory.django.ImageField(width=8, height=6, format="JPEG", filename="small.jpg")
+    width_px = 16
+    height_px = 12
 
 
 class SchemeFactory(factory.django.DjangoModelFactory):

@@ -59,6 +59,8 @@ class World:
     side_path = cached_property(lambda self: factories.SidePathFactory(room=self.room))
     opening = cached_property(lambda self: factories.OpeningFactory(surface=self.surface))
 
+    photo = cached_property(lambda self: factories.PhotoFactory(room=self.room))
+
     @cached_property
     def surface(self):
         surface = factories.SurfaceFactory(room=self.room)
@@ -211,6 +213,11 @@ TABLE: dict[str, Row] = {
     "rooms:side-path-new": Row(key("room_id"), OFFICE),
     "rooms:side-path": Row(key("path_id", "side_path"), OFFICE),
     "rooms:side-path-delete": Row(key("path_id", "side_path"), OFFICE_ACTS, post={}),
+    "rooms:photos": Row(key("room_id"), OFFICE),
+    "rooms:photo": Row(key("photo_id"), OFFICE),
+    "rooms:photo-full": Row(key("photo_id"), OFFICE),
+    "rooms:photo-small": Row(key("photo_id"), OFFICE),
+    "rooms:photo-delete": Row(key("photo_id"), OFFICE_ACTS, post={}),
     "rooms:schemes": Row(job_number, OFFICE),
     "rooms:scheme-new": Row(job_number, OFFICE),
     "rooms:scheme": Row(key("scheme_id"), OFFICE),

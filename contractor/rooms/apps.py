@@ -7,6 +7,7 @@ class RoomsConfig(AppConfig):
 
     def ready(self) -> None:
         from contractor.jobs.thread import Step, add_step
+        from contractor.rooms import photo_files  # noqa: F401  (connects its receiver)
         from contractor.rooms.selectors import survey_state
         from contractor.rooms.selectors_schemes import treatment_state
 

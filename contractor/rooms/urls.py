@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from contractor.rooms.urls_found import urlpatterns as found_urls
 from contractor.rooms.urls_results import urlpatterns as results_urls
 from contractor.rooms.views import surfaces, survey
 
@@ -28,4 +29,4 @@ surface_urls = [
     path("openings/<int:opening_id>/", surfaces.opening, name="opening"),
     path("openings/<int:opening_id>/delete/", surfaces.opening_delete, name="opening-delete"),
 ]
-urlpatterns = room_urls + surface_urls + results_urls
+urlpatterns = room_urls + surface_urls + found_urls + results_urls

@@ -2,6 +2,7 @@
 
 from contractor.rooms.models.found import Finding
 from contractor.rooms.models.parts import Fixture, Opening, Patch
+from contractor.rooms.models.photos import Photo
 from contractor.rooms.models.rules import Rule, RuleOverride
 from contractor.rooms.models.schemes import Calculation, Scheme, Treatment
 from contractor.rooms.models.survey import Room, SidePath, Surface
@@ -12,6 +13,7 @@ __all__ = [
     "Fixture",
     "Opening",
     "Patch",
+    "Photo",
     "Room",
     "Rule",
     "RuleOverride",

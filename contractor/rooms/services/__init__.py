@@ -1,6 +1,7 @@
 """What changes surveys and schemes; import from here."""
 
-from contractor.rooms.calculation import calculate, calculate_all  # noqa: F401
+from contractor.rooms.calculation import calculate, calculate_all, calculate_well  # noqa: F401
+from contractor.rooms.services.photos import photo_delete, photo_update, photos_add  # noqa: F401
 from contractor.rooms.services.schemes import scheme_create, scheme_delete, scheme_update  # noqa: F401
 from contractor.rooms.services.survey import (  # noqa: F401
     opening_delete,
