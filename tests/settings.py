@@ -2,6 +2,7 @@
 tasks run at once."""
 
 import os
+import tempfile
 
 os.environ.setdefault("SECRET_KEY", "only-for-tests-" + "x" * 40)
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # the browser driver runs an event loop beside the ORM
@@ -14,6 +15,7 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+MEDIA_ROOT = tempfile.mkdtemp(prefix="quietwright-tests-")
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = True

@@ -225,6 +225,10 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
+    "rooms:listen-reference": Row(NO_KEYS, PUBLIC),  # somebody talking: nothing of any job
+    "rooms:listen": Row(
+        lambda w: {"scheme_id": w.scheme.pk, "room": "1", "noise": "speech_normal", "name": "after"}, OFFICE
+    ),
     # quotes, the office's side
     "quotes:quote": Row(job_number, OFFICE),
     "quotes:send": Row(

@@ -143,6 +143,17 @@ def predictions(after_db=53, room="Back bedroom"):
             "basis": "worked out",
         }
 
+    def playable(noise, label, source_db, is_told_of=True):
+        return {
+            "noise": noise,
+            "label": label,
+            "is_told_of": is_told_of,
+            "source_db": [source_db] * 21,
+            "before_db": [source_db - 40.0] * 21,
+            "after_db": [source_db - float(after_db) + 5.0] * 21,
+            "low_end_db": [source_db - float(after_db) + 9.0] * 21,
+        }
+
     return {
         "1": {
             "room": room,
@@ -160,15 +171,21 @@ def predictions(after_db=53, room="Back bedroom"):
             "notices": [{"code": "void", "text": "The joined floor void is not treated in this option."}],
             "words": [
                 {
+                    "key": "speech_normal",
                     "noise": "Normal talking next door",
                     "before": "Words can be made out in the evening.",
                     "after": "Not heard in most homes; a murmur on a quiet night.",
                 },
                 {
+                    "key": "music_bass",
                     "noise": "Music with bass",
                     "before": "Clearly heard, words and beat.",
                     "after": "The beat can still be heard at night.",
                 },
+            ],
+            "listen": [
+                playable("speech_normal", "Talking normally next door", 55.0),
+                playable("music_bass", "Loud music with bass next door", 80.0, is_told_of=False),
             ],
             "impact": None,
             "side_effects": [],
