@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "contractor.quotes",
     "contractor.orders",
     "contractor.fitting",
+    "contractor.soundtests",
     "contractor.demo",
 ]
 

@@ -16,4 +16,5 @@ urlpatterns = [
     path("", include("contractor.quotes.urls")),
     path("", include("contractor.orders.urls")),
     path("", include("contractor.fitting.urls")),
+    path("", include("contractor.soundtests.urls")),
 ]

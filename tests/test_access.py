@@ -23,10 +23,13 @@ from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
 from contractor.jobs.services import noise_save
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import send
+from contractor.soundtests.models import SoundTest, Target
+from contractor.soundtests.services import files_keep, keep_test, work_out
 from tests import factories
 from tests.conftest import signed_in
 from tests.fitting.conftest import TAKEOFF, pack_for
 from tests.quotes.results import calculated_scheme, stored_calculations, takeoff
+from tests.soundtests.readings import SOURCE, THIRDS, received
 
 ROLES = ("nobody", "fitter", "office", "owner")
 
@@ -87,6 +90,22 @@ class World:
         return send(job=self.job, user=factories.UserFactory(), valid_days=30)
 
     pack = cached_property(lambda self: pack_for(TAKEOFF, self.fitter))
+
+    @cached_property
+    def readings(self):
+        lines = "\n".join(f"{band};60" for band in THIRDS)
+        return files_keep(job=self.job, files=[("meter.csv", lines)], by=factories.UserFactory())
+
+    @cached_property
+    def sound_test(self):
+        test = SoundTest(job=self.job, room=self.room, source_room="Next door", measured_by="A tester", volume_m3=31)
+        test.bands, test.readings = THIRDS, {"source": [SOURCE], "receiving": [received()]}
+        work_out(test)
+        return keep_test(test=test, by=factories.UserFactory())
+
+    @cached_property
+    def sound_target(self):
+        return Target.objects.create(name=uuid4().hex, place="Here", quantity="dnt_w", limit_db=50, source="A wish")
 
 
 @dataclass(frozen=True)
@@ -254,6 +273,19 @@ TABLE: dict[str, Row] = {
     "orders:orders": Row(lambda w: w.scheme and job_number(w), OFFICE),
     "orders:table": Row(lambda w: w.scheme and job_number(w), OFFICE),
     "orders:pdf": Row(lambda w: w.scheme and job_number(w), OFFICE),
+    # sound tests
+    "sound:tests": Row(job_number, OFFICE),
+    "sound:new": Row(job_number, OFFICE),
+    "sound:read": Row(job_number, OFFICE),
+    "sound:columns": Row(lambda w: {"batch": w.readings}, OFFICE),
+    "sound:test": Row(key("test_id", "sound_test"), OFFICE),
+    "sound:edit": Row(key("test_id", "sound_test"), OFFICE),
+    "sound:delete": Row(key("test_id", "sound_test"), OFFICE_ACTS, post={}),
+    "sound:pdf": Row(key("test_id", "sound_test"), OFFICE),
+    "sound:targets": Row(NO_KEYS, OFFICE),
+    "sound:target-new": Row(NO_KEYS, OFFICE),
+    "sound:target": Row(key("target_id", "sound_target"), OFFICE),
+    "sound:target-delete": Row(key("target_id", "sound_target"), OFFICE_ACTS, post={}),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),
     "fitting:pack": Row(site_number, SIGNED_IN),

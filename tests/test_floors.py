@@ -24,7 +24,8 @@ MAY = {
     "quotes": "common accounts customers catalogue jobs mail offcuts rooms acoustics",
     "orders": "common accounts customers catalogue jobs offcuts rooms quotes",
     "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics",
-    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting",
+    "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
+    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests",
 }
 APPS = [home for home in MAY if home != "acoustics"]
 # The front gate is named by nobody but the files that start the project.
