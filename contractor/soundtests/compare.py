@@ -106,7 +106,7 @@ def _comparison(group: list[SoundTest], predictions, said: str) -> Comparison:
     newest = group[-1]
     predicted = predictions.get(str(newest.room_id)) if newest.kind == Kind.AIRBORNE else None
     bands = (after or before).bands
-    curves = [_measured(test, name) for test, name in ((before, "Measured before"), (after, "Measured after")) if test]
+    curves = [_measured(test, name) for test, name in ((before, "Before"), (after, "After")) if test]
     if predicted:
         curves.append(_predicted(predicted, bands))
     room = newest.room.name if newest.room else "A room no longer surveyed"
@@ -144,7 +144,7 @@ def _predicted(prediction: Mapping, bands: Sequence[int]) -> Curve:
         spread = [max(spread[3 * n : 3 * n + 3]) for n in range(len(of))]
     return Curve(
         key="predicted",
-        name="Predicted after",
+        name="Predicted",
         bands=of,
         levels_db=levels,
         limited=[False] * len(of),

@@ -2,8 +2,8 @@
 
 from contractor.soundtests.compare import Comparison, Curve
 
-WIDTH, HEIGHT = 520, 340
-LEFT, RIGHT, TOP, BOTTOM = 44, 150, 14, 46
+WIDTH, HEIGHT = 440, 330
+LEFT, RIGHT, TOP, BOTTOM = 44, 92, 14, 46
 LABEL_HEIGHT = 32
 OCTAVES_HZ = (63, 125, 250, 500, 1000, 2000, 4000)
 STYLES = {

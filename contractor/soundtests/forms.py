@@ -23,6 +23,7 @@ QUANTITY_LABELS = {
     "reverberation": ("Reverberation time", "s"),
 }
 LARGEST_POSITIONS = 40
+OUT = "out"
 SEPARATORS = "/|;\t "
 
 
@@ -233,7 +234,7 @@ class ColumnsForm(forms.Form):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.name, self.table = name, found
-        choices = [("", "Leave out")] + [(q, QUANTITY_LABELS[q][0]) for q in quantities]
+        choices = [(OUT, "Leave out")] + [(q, QUANTITY_LABELS[q][0]) for q in quantities]
         self.by_words = table.words_columns(found) if found.is_across else []
         by_column = dict(self.by_words)
         self.words_column = by if by in by_column else (self.by_words[0][0] if self.by_words else None)
@@ -242,10 +243,10 @@ class ColumnsForm(forms.Form):
             guessed = table.guess(title) or table.guess(name if found.is_across and self.words_column is None else "")
             self.keys[f"role-{number}"] = key
             self.fields[f"role-{number}"] = forms.ChoiceField(
-                required=False,
-                label=title or "every row of it",
+                label=title or "Every row of it",
                 choices=choices,
-                initial=guessed if guessed in quantities else "",
+                initial=guessed if guessed in quantities else OUT,
+                widget=forms.Select(attrs={"width_class": "half"}),
             )
 
     def _what(self, by_column: dict) -> list[tuple[int | str, str]]:
@@ -266,7 +267,8 @@ class ColumnsForm(forms.Form):
 
     def readings(self) -> table.Readings:
         """Raises table.CannotRead."""
-        roles = {key: self.cleaned_data[field] for field, key in self.keys.items()}
+        chosen = ((key, self.cleaned_data[field]) for field, key in self.keys.items())
+        roles = {key: table.IGNORE if role == OUT else role for key, role in chosen}
         if self.table.is_across:
             return table.pick_across(self.table, roles=roles, words_column=self.words_column)
         return table.pick_down(self.table, roles)
