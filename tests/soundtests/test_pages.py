@@ -175,7 +175,7 @@ def test_pasted_cells_that_cannot_be_read_stay_and_are_explained(office, room):
 
 def test_unphysical_readings_of_a_file_are_refused_and_the_file_kept(office, room):
     response = read(office, room, csv().replace(b"95,0", b"995,0", 1))
-    roles = {"file-0-role-0": "source", "file-0-role-1": "receiving"}
+    roles = {"file-0-role-0": "source", "file-0-role-1": "receiving", "file-0-role-2": "out"}
     page = said(office.post(response.url, details(room) | roles))
     assert "100 Hz in position 1: 995 dB cannot be" in page
     assert ReadingsFile.objects.count() == 1 and not SoundTest.objects.exists()
