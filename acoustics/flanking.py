@@ -10,7 +10,7 @@ import numpy as np
 
 from .bands import EXACT_HZ
 from .inputs import Element, KnownElement
-from .insitu import MUCH_LIGHTER, BuiltIn, Plate, border_absorption, built_in, mass_of, plate_of
+from .insitu import MOST_TAKEN_UP, MUCH_LIGHTER, BuiltIn, Plate, border_absorption, built_in, mass_of, plate_of
 from .junctions import (
     Junction,
     flanking_reduction_db,
@@ -113,30 +113,33 @@ def _borders(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Length in m (E,) of the borders whose neighbours are known, and length times absorption (E, 21) over them.
 
-    Of a flank only the edge along the separating element is surveyed.
+    Of a flank only the edge along the separating element is surveyed. Where a light element meets a heavy one nothing is
+    known of what the heavy one runs on to, so that border takes up what is usual.
     """
     count, n = len(patches), len(flanks)
     known, taken = np.zeros(count + 2 * n), np.zeros((count + 2 * n, 21))
-    critical = np.array([p.critical_hz if p is not None else np.nan for p in plates])
-    wall = [(x.area_m2, p.critical_hz) for x, p in zip(patches, plates, strict=False) if p is not None]
+    critical = np.array([p.critical_hz if p is not None and p.heavy else np.nan for p in plates])
+    wall = [(x.area_m2, p.critical_hz) for x, p in zip(patches, plates, strict=False) if p is not None and p.heavy]
     if not n or not wall:
         return known, taken
     wall_hz = sum(s * hz for s, hz in wall) / sum(s for s, _ in wall)
     length = np.array([[x.junction.length_m] for x in flanks])
-    walls = np.array([[2.0 if x.junction.kind == "rigid_cross" else 1.0] for x in flanks])
+    walls = np.array([[x.junction.kind == "rigid_cross"] for x in flanks])
     source_hz, receiving_hz = critical[count : count + n, None], critical[count + n :, None]
     there = ~np.isnan(source_hz + receiving_hz)
     length = np.where(there, length, 0.0)
     source_hz, receiving_hz = np.where(there, source_hz, 1.0), np.where(there, receiving_hz, 1.0)
     straight, out, into, across = (k_db[:, i] for i in range(4))
-    round_wall = border_absorption(into, source_hz) + border_absorption(out, receiving_hz)
     known[:count] = length.sum()
     known[count:] = np.tile(length[:, 0], 2)
-    taken[:count] = (length * (round_wall + border_absorption(across, wall_hz))).sum(axis=0)
-    taken[count : count + n] = length * (
-        walls * border_absorption(into, wall_hz) + border_absorption(straight, receiving_hz)
-    )
-    taken[count + n :] = length * (walls * border_absorption(out, wall_hz) + border_absorption(straight, source_hz))
+
+    def into_neighbours(*ways: tuple[np.ndarray, np.ndarray | float]) -> np.ndarray:
+        return length * np.minimum(sum(border_absorption(k, hz) for k, hz in ways), MOST_TAKEN_UP)
+
+    taken[:count] = into_neighbours((into, source_hz), (out, receiving_hz), (across, wall_hz)).sum(axis=0)
+    beyond = np.where(walls, into, NOTHING_DB), np.where(walls, out, NOTHING_DB)
+    taken[count : count + n] = into_neighbours((into, wall_hz), (beyond[0], wall_hz), (straight, receiving_hz))
+    taken[count + n :] = into_neighbours((out, wall_hz), (beyond[1], wall_hz), (straight, source_hz))
     return known, taken
 
 

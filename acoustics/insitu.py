@@ -22,6 +22,8 @@ from .leaf import critical_frequency_hz, masonry_edge_loss, mean_loss, radiation
 
 MOST_INTERNAL_LOSS = 0.03
 MUCH_LIGHTER = 3.0
+MOST_TAKEN_UP = 0.5
+"""Most that a border takes up: some comes back from what it runs on to (annex C gives 0.05 to 0.5, from memory)."""
 HIGHEST_CRITICAL_HZ = 20_000.0
 """Where a limp leaf has no critical frequency."""
 
@@ -31,7 +33,7 @@ class Plate:
     """An element as its junctions see it: the heaviest leaf of a double construction.
 
     `usual_loss` (21,) is the total loss factor that its predicted reduction holds, `solid` marks the elements whose
-    reduction depends on how they are built in.
+    reduction depends on how they are built in, `heavy` those of masonry, single or double.
     """
 
     mass_kg_m2: float
@@ -39,6 +41,7 @@ class Plate:
     internal_loss: float
     usual_loss: np.ndarray
     solid: bool
+    heavy: bool
 
 
 @lru_cache(maxsize=4096)
@@ -52,7 +55,7 @@ def plate_of(element: Element | KnownElement) -> Plate | None:
     internal = mean_loss(leaf.layers, FITTED.board_loss)
     usual = internal + masonry_edge_loss(mass, EXACT_HZ, FITTED)
     solid = len(element.leaves) == 1 and leaf.is_masonry and internal <= MOST_INTERNAL_LOSS
-    return Plate(mass, critical, internal, usual, solid)
+    return Plate(mass, critical, internal, usual, solid, leaf.is_masonry)
 
 
 def mass_of(element: Element | KnownElement) -> float:

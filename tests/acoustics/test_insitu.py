@@ -56,7 +56,7 @@ def test_loss_and_reverberation_of_the_laboratory_estimate():
 def test_the_total_loss_of_annex_c_by_hand():
     # Every border known, as long as the edge of the square: only inside, radiation and borders are left.
     # eta = eta_int + 2 rho c sigma / (2 pi f m) + c / (pi2 S sqrt(f fc)) sum(l alpha), alpha = sqrt(fc / 1000) 10^(-K / 10).
-    plate = Plate(400.0, 112.0, 0.01, np.full(1, 0.05), True)
+    plate = Plate(400.0, 112.0, 0.01, np.full(1, 0.05), True, True)
     alpha = border_absorption(np.array([8.7]), 114.0)
     assert alpha[0] == pytest.approx(math.sqrt(0.114) * 10**-0.87)
     area, around = 9.0, 12.0
@@ -95,6 +95,13 @@ def test_an_element_three_times_lighter_than_its_surroundings_stays_as_measured(
     like = structure_of((Part(thin, 10.0),), (flank(solid(75, "aircrete_block")),)).direct_db
     np.testing.assert_array_equal(heavy, alone)
     assert np.abs(like - alone).max() > 0.05
+
+
+def test_light_flanks_tell_nothing_of_what_a_heavy_wall_runs_on_to():
+    wall = Part(solid(215), 10.0)
+    alone = structure_of((wall,), ()).direct_db
+    for kind in ("rigid_cross", "timber", "light_to_heavy"):
+        np.testing.assert_array_equal(structure_of((wall,), (flank(BOARD, kind),) * 2).direct_db, alone)
 
 
 def test_flexible_layers_all_round_leave_the_wall_as_measured():

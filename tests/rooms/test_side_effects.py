@@ -100,7 +100,8 @@ def test_wool_on_the_inside_of_solid_brick_risks_condensation():
     """The usual finding for inside insulation without a vapour control layer (common practice)."""
     told = effects(outside_wall(build_up="independent-timber-lining-100"))["A Window wall"]
 
-    assert told["damp"] == "risk"
+    assert told["damp"] == "stays"
+    assert told["climate"] == "Cool maritime"
     assert any("vapour control layer" in text and "competent" in text for text in told["cautions"])
 
 
