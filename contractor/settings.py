@@ -150,6 +150,8 @@ if env("TASKS", default="in-process") not in TASK_BACKENDS:
     raise ImproperlyConfigured(f"TASKS is one of: {', '.join(TASK_BACKENDS)}.")
 TASKS = {"default": {"BACKEND": TASK_BACKENDS[env("TASKS", default="in-process")]}}
 
+TAKEOFF_SECONDS = env.float("TAKEOFF_SECONDS", default=20)  # that the boards of a job are worked on in the background
+
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="office@localhost")

@@ -18,4 +18,5 @@ STORAGES = {
 MEDIA_ROOT = tempfile.mkdtemp(prefix="quietwright-tests-")
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
+TAKEOFF_SECONDS = 0.3
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = True

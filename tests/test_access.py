@@ -244,6 +244,8 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
+    "rooms:takeoff-state": Row(key("scheme_id"), (302, 403, 302, 302)),
+    "rooms:takeoff-again": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:listen-reference": Row(NO_KEYS, PUBLIC),  # somebody talking: nothing of any job
     "rooms:listen": Row(
         lambda w: {"scheme_id": w.scheme.pk, "room": "1", "noise": "speech_normal", "name": "after"}, OFFICE

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from contractor.rooms.views import listening, results
+from contractor.rooms.views import listening, results, takeoff
 
 scheme_urls = [
     path("jobs/<int:number>/treatment/", results.schemes, name="schemes"),
@@ -14,7 +14,9 @@ scheme_urls = [
 
 result_urls = [
     path("schemes/<int:scheme_id>/prediction/", results.prediction, name="prediction"),
-    path("schemes/<int:scheme_id>/take-off/", results.takeoff, name="takeoff"),
+    path("schemes/<int:scheme_id>/take-off/", takeoff.takeoff, name="takeoff"),
+    path("schemes/<int:scheme_id>/take-off/state/", takeoff.takeoff_state, name="takeoff-state"),
+    path("schemes/<int:scheme_id>/take-off/again/", takeoff.takeoff_again, name="takeoff-again"),
 ]
 
 listening_urls = [

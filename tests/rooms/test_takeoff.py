@@ -10,13 +10,13 @@ from shapely import Polygon, unary_union
 
 from contractor.catalogue.models import BuildUpFixing, Material
 from contractor.catalogue.seeding import load_seed
+from contractor.offcuts.models import Offcut
 from contractor.rooms.inputs import gather
-from contractor.rooms.takeoff.boards.bridge import Boarding, _pool
 from contractor.rooms.takeoff.buying import _shared, pack_holds
-from contractor.rooms.takeoff.document import take_off
+from contractor.rooms.takeoff.document import room_codes, take_off
 from contractor.rooms.takeoff.faces import faces_of
 from contractor.rooms.takeoff.needs import Need
-from tests.factories import SidePathFactory
+from tests.factories import JobFactory, SidePathFactory
 from tests.rooms.scenes import BAR_LINING, BREAST_LINING, CEILING_LINING, EDGE, FRAME_LINING, bedroom
 
 pytestmark = pytest.mark.django_db
@@ -218,29 +218,73 @@ def test_hold_points_follow_their_layers(told):
     assert {hold["after_order"] for hold in alcove["hold_points"]} <= orders
 
 
-def test_pieces_of_walls_and_ceilings_share_their_sheets():
-    """Half a sheet of a wall, upright, and half of a ceiling, lying, come out of one sheet of 1200 x 2400."""
-    boarding = Boarding(sheets=[_half(1, 1200, 2400, 600, 2400), _half(2, 2400, 1200, 2400, 600)])
-    boarding.sheet_counts = {"board": 2}
-    boarding.pieces = {("wall", 1): [_hung("P1", 600, 2400)], ("ceiling", 1): [_hung("P2", 2400, 600)]}
+def test_what_another_job_left_is_used_first_and_less_is_bought():
+    scene = bedroom()
+    scene.build(FRAME_LINING, patch=scene.alcoves)
+    before = taken_off(scene)
+    sheet = before["sheets"][0]
+    board = Material.objects.get(key=sheet["material_key"])
+    other = JobFactory()
+    sides = {"length_mm": sheet["height_mm"], "width_mm": sheet["width_mm"]}
+    for number in (1, 2):
+        Offcut.objects.create(
+            label=f"7/BB-3-{number}", material=board, from_job=other, reserved_for=scene.room.job, **sides
+        )
+    Offcut.objects.create(label="7/BB-3-3", material=board, from_job=other, **sides)  # nobody's
 
-    _pool(boarding)
+    told = taken_off(scene)
 
-    assert boarding.sheet_counts == {"board": 1}
-    assert {p["label"] for p in boarding.sheets[0]["placed"]} == {"P1", "P2"}
-    wall, ceiling = boarding.pieces["wall", 1][0], boarding.pieces["ceiling", 1][0]
-    assert (wall["turned"], ceiling["turned"]) == (False, True)
-    assert {wall["x_in_sheet_mm"], ceiling["x_in_sheet_mm"]} == {0, 600}
-
-
-def _half(number: int, width_mm: int, height_mm: int, wide: int, high: int) -> dict:
-    placed = [{"label": f"P{number}", "x_mm": 0, "y_mm": 0, "width_mm": wide, "height_mm": high}]
-    size = {"width_mm": width_mm, "height_mm": height_mm}
-    return {"number": number, "material_key": "board", "material": "Board", "placed": placed, "offcuts": [], **size}
+    used = {s["from_offcut"] for s in told["sheets"] if s["from_offcut"]}
+    assert used and used <= {"7/BB-3-1", "7/BB-3-2"}
+    bought = [s for s in told["sheets"] if not s["from_offcut"]]
+    assert told["totals"]["sheet_count"] == len(bought) == len(before["sheets"]) - len(used)
+    assert line(told, board.key)["packs"] == len(bought)  # fewer than 15: none spare
+    second = {piece["label"] for f in told["faces"] for piece in f["layers"][-1]["pieces"]}
+    from_store = {p["label"] for s in told["sheets"] if s["from_offcut"] for p in s["placed"]}
+    assert from_store and not from_store & second  # never the layer on show
 
 
-def _hung(label: str, wide: int, high: int) -> dict:
-    return {"label": label, "width_mm": wide, "height_mm": high, "sheet": 0, "turned": False}
+def test_a_stored_length_is_cut_first():
+    scene = bedroom()
+    scene.build(FRAME_LINING, patch=scene.alcoves)
+    length = taken_off(scene)["lengths"][0]
+    stud = Material.objects.get(key=length["material_key"])
+    sides = {"length_mm": length["length_mm"]}
+    Offcut.objects.create(label="7/BB-9-1", material=stud, from_job=JobFactory(), reserved_for=scene.room.job, **sides)
+
+    told = taken_off(scene)
+
+    assert [x["from_offcut"] for x in told["lengths"] if x["from_offcut"]] == ["7/BB-9-1"]
+    planned = [x for x in told["lengths"] if x["material_key"] == stud.key and not x["from_offcut"]]
+    assert line(told, stud.key)["packs"] == len(planned)
+
+
+def test_what_is_left_is_labelled_by_room_sheet_and_number():
+    scene = bedroom()
+    scene.room.name = "Back bedroom"
+    scene.room.save()
+    scene.build(FRAME_LINING, patch=scene.alcoves)
+    labels = [(s["number"], o["label"]) for s in taken_off(scene)["sheets"] for o in s["offcuts"]]
+    assert labels and all(label.startswith(f"BB-{number}-") for number, label in labels)
+    assert len({label for _, label in labels}) == len(labels)
+
+
+def test_rooms_of_the_same_initials_have_codes_of_their_own():
+    assert room_codes({1: "Back bedroom", 2: "Big box room", 3: "Box bathroom", 4: "¡"}) == {
+        1: "BB", 2: "BBR", 3: "BB2", 4: "R"
+    }  # fmt: skip
+
+
+def test_each_plan_says_how_near_it_is_to_the_least():
+    scene = bedroom()
+    scene.build(FRAME_LINING, patch=scene.alcoves)
+    told = taken_off(scene)
+    assert told["is_preview"]
+    sheets = [p for p in told["proofs"] if p["unit"] == "sheet"]
+    assert sum(p["count"] for p in sheets) == told["totals"]["sheet_count"]
+    assert all(p["least"] <= p["count"] and p["is_least"] == (p["least"] == p["count"]) for p in sheets)
+    lengths = [p for p in told["proofs"] if p["unit"] == "length"]
+    assert lengths and all(Decimal(p["least_cost"]) <= Decimal(p["cost"]) for p in lengths)
 
 
 # Hours

@@ -39,8 +39,7 @@ def any_wall(seed: int):
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_it_adds_up_or_says_what_is_wrong(seed, monkeypatch):
-    monkeypatch.setattr("contractor.rooms.takeoff.boards.bridge.SECONDS_A_FACE", 0.1)
+def test_it_adds_up_or_says_what_is_wrong(seed):
     scene = any_wall(seed)
 
     told = take_off(gather(scene.scheme))

@@ -6,11 +6,13 @@ from contractor.rooms.models.photos import Photo
 from contractor.rooms.models.rules import Rule, RuleOverride
 from contractor.rooms.models.schemes import Calculation, Scheme, Treatment
 from contractor.rooms.models.survey import Room, SidePath, Surface
+from contractor.rooms.models.work import Improvement
 
 __all__ = [
     "Calculation",
     "Finding",
     "Fixture",
+    "Improvement",
     "Opening",
     "Patch",
     "Photo",

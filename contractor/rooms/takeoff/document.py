@@ -1,6 +1,6 @@
 """The take-off of a scheme as JSON (see `Calculation.takeoff`): faces, cutting plans, what to buy, hours, problems."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from contractor.catalogue.models import BuildUpLayer
@@ -8,6 +8,7 @@ from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
 from contractor.rooms.takeoff.boards.bridge import Boarding, lay_faces
 from contractor.rooms.takeoff.buying import buy_list, unpriced
+from contractor.rooms.takeoff.effort import PREVIEW, Effort
 from contractor.rooms.takeoff.faces import Face, faces_of
 from contractor.rooms.takeoff.goods.bridge import screw_fault
 from contractor.rooms.takeoff.labour import RATE_KEY, factors_for, hours_for, missing_allowances, preparation_of
@@ -20,15 +21,22 @@ SCREW_CENTRES_MM = {Surface.Face.WALL: 300, Surface.Face.CEILING: 230, Surface.F
 CASING_CENTRES_MM = 150
 
 
-def take_off(inputs: Inputs) -> dict:
-    """Lay, cut, count and price every treated face. A face that cannot be taken off is told, never left at nought."""
+def take_off(inputs: Inputs, effort: Effort = PREVIEW, tell: Callable[[str], None] = lambda step: None) -> dict:
+    """Lay, cut, count and price every treated face, with so much `effort`; `tell` is called with each step begun.
+
+    A face that cannot be taken off is told, never left at nought. "is_preview" says whether more effort could do better;
+    "proofs" how near each plan is to the least there can be.
+    """
     faces = faces_of(inputs)
     problems = {face.key: face.problem or screw_problem(face) for face in faces}
     problems = {key: text for key, text in problems.items() if text}
+    codes = room_codes({face.room.pk: face.room.name for face in faces})
     while True:
         sound = [face for face in faces if face.key not in problems]
-        boarding = lay_faces(sound, inputs.stock)
-        wants = wants_of(inputs, sound, boarding)
+        tell("Laying the boards")
+        boarding = lay_faces(sound, inputs.stock, inputs.offcuts, effort.boards_s, codes)
+        tell("Cutting the lengths")
+        wants = wants_of(inputs, sound, boarding, effort)
         found = boarding.problems | wants.problems
         if not found:
             break
@@ -37,7 +45,9 @@ def take_off(inputs: Inputs) -> dict:
     preparation = preparation_of(inputs, sound)
     told = [_face(inputs, face, boarding, wants, shares, preparation, problems) for face in faces]
     return {
+        "is_preview": effort.is_preview and bool(boarding.sheets or wants.lengths),
         "faces": told,
+        "proofs": [*_sheet_proofs(boarding), *wants.proofs],
         "sheets": boarding.sheets,
         "lengths": wants.lengths,
         "buy": lines,
@@ -66,6 +76,29 @@ def take_off(inputs: Inputs) -> dict:
             ),
         ],
     }
+
+
+def room_codes(names: dict[int, str]) -> dict[int, str]:
+    """A short code for each room by id, for what is written on pieces and offcuts: the initials of its name."""
+    codes: dict[int, str] = {}
+    for pk, name in names.items():
+        initials = "".join(word[0] for word in name.split() if word[0].isalnum()).upper()[:3] or "R"
+        same = sum(code.rstrip("0123456789") == initials for code in codes.values())
+        codes[pk] = f"{initials}{same + 1}" if same else initials
+    return codes
+
+
+def _sheet_proofs(boarding: Boarding) -> list[dict]:
+    return [
+        {
+            "material": boarding.materials[key].name,
+            "unit": "sheet",
+            "count": count,
+            "least": boarding.least_counts[key],
+            "is_least": count == boarding.least_counts[key],
+        }
+        for key, count in boarding.sheet_counts.items()
+    ]
 
 
 def _cheek_notices(faces: list[Face]) -> list[dict]:

@@ -9,6 +9,7 @@ from contractor.catalogue.models import BuildUpLayer, Material
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
 from contractor.rooms.takeoff.boards.bridge import Boarding
+from contractor.rooms.takeoff.effort import Effort
 from contractor.rooms.takeoff.faces import Face
 from contractor.rooms.takeoff.goods import bridge as goods
 from contractor.rooms.takeoff.surfaces.bridge import CannotTakeOff, board_layers
@@ -39,6 +40,7 @@ class Wants:
     cuts: dict[tuple[str, int], list[dict]] = field(default_factory=dict)
     packs: dict[str, int] = field(default_factory=dict)
     basis: dict[str, str] = field(default_factory=dict)
+    proofs: list[dict] = field(default_factory=list)  # of each plan of lengths: what it costs and what it must
     problems: dict[str, str] = field(default_factory=dict)
 
 
@@ -51,7 +53,7 @@ class _Straight:
     layers: dict[str, tuple[str, int]] = field(default_factory=dict)  # label -> face key and layer order
 
 
-def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding) -> Wants:
+def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding, effort: Effort) -> Wants:
     """What the faces need; a face whose frame cannot be set out or cut is told among the problems."""
     wants = Wants(packs=dict(boarding.sheet_counts))
     straight: dict[str, _Straight] = {}
@@ -59,17 +61,17 @@ def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding) -> Wants:
     tubes: dict[str, tuple[Material, dict[str, Decimal]]] = {}
     for face in faces:
         try:
-            _face_needs(inputs, face, boarding, wants, straight, drops, tubes)
+            _face_needs(inputs, face, boarding, wants, straight, drops, tubes, effort)
         except CannotTakeOff as problem:
             wants.problems[face.key] = str(problem)
-    _cut_straight(inputs, straight, wants)
-    _cut_drops(drops, wants)
+    _cut_straight(inputs, straight, wants, effort)
+    _cut_drops(drops, wants, effort)
     _fill_tubes(tubes, wants)
     _pads(inputs, faces, wants)
     return wants
 
 
-def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, straight, drops, tubes) -> None:
+def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, straight, drops, tubes, effort) -> None:
     """Add one face's needs. Nothing of a face is kept when one of its layers cannot be taken off."""
     needs: list[Need] = []
     own: list[tuple[Material, str, int, str, int]] = []
@@ -88,11 +90,11 @@ def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, st
                 goods.check_lengths(face, goods_of, inputs.stock, lengths)
             own += members
         elif face.outline_mm and layer.role == Role.MEMBRANE and material.form == Form.ROLL:
-            own_drops += [(material, drop) for drop in goods.drops_for(face, material)]
+            own_drops += [(material, drop) for drop in goods.drops_for(face, material, effort.fills_s)]
         elif face.outline_mm and material.form == Form.TUBE and not layer.quantity_per_unit and boards:
             own_ml.append((material, goods.sealant_ml(face)))
         elif face.outline_mm and layer.role == Role.FILL and material.form == Form.BATT:
-            slabs = Decimal(goods.batts_for(face, material))
+            slabs = Decimal(goods.batts_for(face, material, effort.fills_s))
             needs.append(
                 Need(
                     face_key=face.key,
@@ -164,15 +166,19 @@ def _fixings(face: Face) -> list[Need]:
     return found
 
 
-def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants) -> None:
+def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants, effort: Effort) -> None:
     for group in straight.values():
         face_of = group.layers
-        used, materials = goods.cut_stock(group.material, inputs.stock, group.pieces, first=len(wants.lengths) + 1)
+        first = len(wants.lengths) + 1
+        used, materials, proof = goods.cut_stock(
+            group.material, inputs.stock, group.pieces, first, inputs.offcuts, effort.lengths_s
+        )
         wants.lengths += used
+        wants.proofs.append(proof)
         metres: dict[tuple[str, str], int] = {}
         for length in used:
             key = length["material_key"]
-            wants.packs[key] = wants.packs.get(key, 0) + 1
+            wants.packs[key] = wants.packs.get(key, 0) + (not length["from_offcut"])
             for cut in length["cuts"]:
                 face_key, order = face_of[cut["label"]]
                 metres[face_key, key] = metres.get((face_key, key), 0) + cut["length_mm"]
@@ -190,9 +196,9 @@ def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants) 
         cuts.sort(key=lambda cut: cut["label"])
 
 
-def _cut_drops(drops: dict, wants: Wants) -> None:
+def _cut_drops(drops: dict, wants: Wants, effort: Effort) -> None:
     for key, (material, pieces) in drops.items():
-        rolls = goods.rolls_for([drop for _, drop in pieces], material)
+        rolls = goods.rolls_for([drop for _, drop in pieces], material, effort.lengths_s)
         wants.packs[key] = wants.packs.get(key, 0) + rolls
         wants.basis[key] = f"{len(pieces)} drops cut from rolls of {material.length_mm / 1000:g} m"
         by_face: dict[str, int] = {}

@@ -1,6 +1,4 @@
-"""What is built in each option, what will be heard then, and what it takes."""
-
-from collections import defaultdict
+"""What is built in each option, and what will be heard then."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -8,9 +6,6 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
-from contractor.catalogue.models import Material
-from contractor.common.boards import boards_drawing, sheet_drawing
-from contractor.common.templatetags.wording import quantity
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
@@ -21,10 +16,7 @@ from contractor.rooms.forms.schemes import NewSchemeForm, TreatmentsForm, choice
 from contractor.rooms.gaps import gaps_of
 from contractor.rooms.inputs import inputs_by_scheme, inputs_to_predict, surveyed_rooms
 from contractor.rooms.models import Scheme
-from contractor.rooms.takeoff.lifting import heavy_pieces, heavy_sheets
 from contractor.rooms.views.listening import rooms_to_listen_to
-
-FACE_BOX, SHEET_BOX = (520, 400), (190, 360)  # CSS pixels that elevations and sheets are drawn for
 
 
 def in_job(job: Job, **context) -> dict:
@@ -159,97 +151,3 @@ def _room_wide(told: dict) -> list[dict]:
 def _names_without(scheme: Scheme, kept) -> set[str]:
     """Names of rooms that have no prediction."""
     return {room.name for room in scheme.job.rooms.all() if str(room.pk) not in kept.predictions}
-
-
-@office_only
-@require_GET
-def takeoff(request: HttpRequest, scheme_id: int) -> HttpResponse:
-    found = selectors.scheme_for(scheme_id)
-    told = services.calculate(scheme=found).takeoff
-    context = in_job(
-        found.job,
-        scheme=found,
-        takeoff=told,
-        kinds=_by_kind(told["buy"]),
-        faces=_drawn_faces(told),
-        sheet_groups=_grouped_sheets(told["sheets"]),
-        length_groups=_grouped_lengths(told["lengths"]),
-        heavy_sheets=heavy_sheets(told),
-        heavy_pieces=heavy_pieces(told),
-        is_illustrative=any(line["price_is_illustrative"] for line in told["buy"]),
-    )
-    return render(request, "rooms/takeoff.html", context)
-
-
-def _by_kind(lines: list[dict]) -> list[dict]:
-    """What to buy, by kind of goods in the catalogue's order, with the amounts put into words."""
-    groups: dict[str, list[dict]] = defaultdict(list)
-    for line in lines:
-        unit, pack = line["needed_unit"], line["pack_unit"]
-        words = {
-            "needed_text": _amount(line["needed"], unit),
-            "left_text": _amount(line["left_over"], unit) if line["left_over"] else "",
-            "buy_text": _amount(line["packs"], pack),
-        }
-        if line["pack_quantity"] > 1:
-            words["buy_text"] = f"{_amount(line['packs'], 'pack')} of {_amount(line['pack_quantity'], pack)}"
-        groups[line["kind"]].append(line | words)
-    return [{"label": kind.label, "lines": groups[kind]} for kind in Material.Kind if kind in groups]
-
-
-def _amount(number, unit: str) -> str:
-    """12 lengths, 1 roll, 8.64 m²."""
-    text = quantity(number)
-    if unit in ("m2", "m", "t", "kg", "l"):
-        return f"{text} {unit.replace('m2', 'm²')}"
-    return text if unit == "each" else f"{text} {unit}{'' if text == '1' else 's'}"
-
-
-def _drawn_faces(told: dict) -> list[dict]:
-    notices = defaultdict(list)
-    for notice in told["notices"]:
-        notices[notice["face"]].append(notice["text"])
-    return [
-        {
-            "face": face,
-            "notices": notices[face["key"]],
-            "preparation": [line for line in told["preparation"] if line["face"] == face["key"]],
-            "drawings": [
-                {"layer": layer, "drawing": boards_drawing(face, layer, box=FACE_BOX)}
-                for layer in face["layers"]
-                if layer["pieces"]
-            ],
-            "cuts": [layer for layer in face["layers"] if layer["cuts"]],
-        }
-        for face in told["faces"]
-    ]
-
-
-def _grouped_sheets(sheets: list[dict]) -> list[dict]:
-    """By material, sheets that are cut alike drawn once."""
-    by_material: dict[str, dict[tuple, list]] = defaultdict(lambda: defaultdict(list))
-    for sheet in sheets:
-        rectangles = tuple((p["x_mm"], p["y_mm"], p["width_mm"], p["height_mm"]) for p in sheet["placed"])
-        by_material[sheet["material"]][rectangles].append(sheet)
-    return [
-        {
-            "material": material,
-            "count": sum(len(same) for same in alike.values()),
-            "rows": [{"drawing": sheet_drawing(same[0], box=SHEET_BOX), "sheets": same} for same in alike.values()],
-        }
-        for material, alike in by_material.items()
-    ]
-
-
-def _grouped_lengths(lengths: list[dict]) -> list[dict]:
-    """By material, lengths that are cut alike drawn once."""
-    by_material: dict[str, dict[tuple, list]] = defaultdict(lambda: defaultdict(list))
-    for length in lengths:
-        cuts = (length["length_mm"], *(cut["length_mm"] for cut in length["cuts"]))
-        by_material[length["material"]][cuts].append(length)
-    groups = []
-    for material, alike in by_material.items():
-        bars = graphs.lengths([same[0] for same in alike.values()])
-        rows = [{"drawing": bar, "lengths": same} for bar, same in zip(bars, alike.values(), strict=True)]
-        groups.append({"material": material, "count": sum(len(same) for same in alike.values()), "rows": rows})
-    return groups

@@ -1,12 +1,14 @@
 """Lays boards on the faces, cuts all of them from common sheets, and tells sheets and pieces as plain records."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 
 from acoustics.errors import InputError
-from acoustics.takeoff import Board, BoardRules, Layout, SheetPiece, SheetStock, Supports, cut_sheets, lay_job
+from acoustics.takeoff import Board, BoardPiece, BoardRules, CutSheet, Layout, StoredOffcut, Supports, lay_job
 from acoustics.takeoff import Surface as BoardedSurface
 from contractor.catalogue.models import BuildUpLayer, Material
+from contractor.offcuts.models import Offcut
+from contractor.rooms.models import Surface
 from contractor.rooms.takeoff.faces import Face
 from contractor.rooms.takeoff.surfaces.bridge import (
     FLOOR_GAP_MM,
@@ -18,19 +20,24 @@ from contractor.rooms.takeoff.surfaces.bridge import (
     supports_of,
 )
 
-SECONDS_A_FACE, SECONDS_IN_ALL, SECONDS_TO_POOL = 0.4, 3.0, 0.5
 STAGGER_MM = 600
+OFFCUT_MM, CEILING_OFFCUT_MM = 300, 400  # the short side of an offcut worth using, common practice
 
 
 @dataclass(kw_only=True)
 class Boarding:
-    """Boards laid on all faces: sheets and pieces as JSON records, by face and board layer; and what went wrong."""
+    """Boards laid on all faces: sheets and pieces as JSON records, by face and board layer; and what went wrong.
 
+    `sheet_counts` are whole new sheets by material, `least_counts` what no layout can go below.
+    """
+
+    room_codes: dict[int, str] = field(default_factory=dict)
     sheets: list[dict] = field(default_factory=list)
     pieces: dict[tuple[str, int], list[dict]] = field(default_factory=dict)
     area_by_face: dict[tuple[str, str], Decimal] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
     sheet_counts: dict[str, int] = field(default_factory=dict)
+    least_counts: dict[str, int] = field(default_factory=dict)
     problems: dict[str, str] = field(default_factory=dict)
     notices: list[tuple[str, str]] = field(default_factory=list)
 
@@ -49,9 +56,14 @@ def _alike(one: Material, other: Material) -> bool:
     return one.pk == other.pk or (same and one.density_kg_m3 == other.density_kg_m3 and one.price is not None)
 
 
-def lay_faces(faces: list[Face], stock: list[Material]) -> Boarding:
-    """Lay every face's boards, cutting all from common sheets. A face that cannot be laid is left out and told."""
-    done = Boarding()
+def lay_faces(
+    faces: list[Face], stock: list[Material], offcuts: list[Offcut], seconds: float, codes: dict[int, str]
+) -> Boarding:
+    """Lay every face's boards in `seconds`, cutting all from common sheets and from the stored offcuts first.
+
+    A face that cannot be laid is left out and told. `codes` are the rooms' by id, for the labels of what is left over.
+    """
+    done = Boarding(room_codes=codes)
     chosen: dict[str, tuple[Material, ...]] = {}
     wanted: list[Face] = []
     for face in faces:
@@ -60,15 +72,28 @@ def lay_faces(faces: list[Face], stock: list[Material]) -> Boarding:
             upright_mm = face.height_mm - WALL_GAP_MM - FLOOR_GAP_MM if is_wall(face) else 0
             chosen[face.key] = tuple(board_for(layer, upright_mm, stock) for layer in layers)
             wanted.append(face)
-    groups: dict[tuple[str, int], list[Face]] = {}
-    for face in wanted:
-        groups.setdefault((_orientation(face, chosen[face.key]), _stagger_mm(face)), []).append(face)
-    for (orientation, stagger_mm), group in groups.items():
-        rules = BoardRules(orientation=orientation, stagger_mm=stagger_mm, course_stagger_mm=stagger_mm)
-        _lay_group(group, chosen, rules, done)
-    if len(groups) > 1:
-        _pool(done)
+    stored = _stored(offcuts, {board for boards in chosen.values() for board in boards})
+    while wanted:
+        try:
+            layout = lay_job([_to_lay(f, chosen[f.key]) for f in wanted], offcuts=stored, seconds=seconds)
+        except InputError as error:
+            at_fault = _at_fault(error, wanted)
+            done.problems[at_fault.key] = plain(error, at_fault)
+            wanted.remove(at_fault)
+            continue
+        _take(layout, wanted, chosen, done)
+        break
     return done
+
+
+def _stored(offcuts: list[Offcut], boards: set[Material]) -> list[StoredOffcut]:
+    """Offcuts of the same board in any length, under the name that the layout gives it."""
+    return [
+        StoredOffcut(label=o.label, board=board.key, width_mm=o.width_mm, height_mm=o.length_mm)
+        for o in offcuts
+        if o.width_mm
+        for board in sorted((b for b in boards if _alike(b, o.material)), key=lambda b: b.pk)[:1]
+    ]
 
 
 def _orientation(face: Face, boards: tuple[Material, ...]) -> str:
@@ -98,24 +123,16 @@ def _stagger_mm(face: Face) -> int:
     return min(STAGGER_MM, set_out["spacing_mm"]) if set_out and not is_wall(face) else STAGGER_MM
 
 
-def _lay_group(group: list[Face], chosen: dict, rules: BoardRules, done: Boarding) -> None:
-    group = list(group)
-    while group:
-        surfaces = [_to_lay(face, chosen[face.key]) for face in group]
-        seconds = min(SECONDS_A_FACE * len(group), SECONDS_IN_ALL)
-        try:
-            layout = lay_job(surfaces, rules=rules, seconds=seconds)
-        except InputError as error:
-            at_fault = _at_fault(error, group)
-            done.problems[at_fault.key] = plain(error, at_fault)
-            group.remove(at_fault)
-            continue
-        _take(layout, group, chosen, done)
-        return
-
-
 def _to_lay(face: Face, materials: tuple[Material, ...]) -> BoardedSurface:
-    surface = boarded(face, tuple(_board(material) for material in materials))
+    stagger_mm = _stagger_mm(face)
+    is_overhead = face.surface is not None and face.surface.face == Surface.Face.CEILING
+    rules = BoardRules(
+        orientation=_orientation(face, materials),
+        stagger_mm=stagger_mm,
+        course_stagger_mm=stagger_mm,
+        keep_short_mm=CEILING_OFFCUT_MM if is_overhead else OFFCUT_MM,
+    )
+    surface = replace(boarded(face, tuple(_board(material) for material in materials)), rules=rules)
     if _has_free_joints(face, materials):
         return replace(surface, supports=Supports(spacing_mm=STAGGER_MM))
     return surface
@@ -139,18 +156,19 @@ def _at_fault(error: InputError, group: list[Face]) -> Face:
     return group[0]
 
 
-def _take(layout: Layout, group: list[Face], chosen: dict, done: Boarding) -> None:
-    """Add a layout to the boarding: its sheets numbered on, its pieces by face and layer."""
-    first = len(done.sheets)
-    by_label = {face.label: face for face in group}
+def _take(layout: Layout, faces: list[Face], chosen: dict, done: Boarding) -> None:
+    """Put a layout into the boarding: its sheets, and its pieces by face and layer."""
+    by_label = {face.label: face for face in faces}
     materials = {m.key: m for boards in chosen.values() for m in boards}
-    done.materials |= materials
-    done.sheets += [sheet_record(cut, cut.board, materials[cut.board].name, first) for cut in layout.sheets]
-    for board, count in layout.counts.items():
-        done.sheet_counts[board] = done.sheet_counts.get(board, 0) + count
+    done.materials = materials
+    rooms = {piece.label: by_label[laid.surface].room.pk for laid in layout.layers for piece in laid.pieces}
+    for cut in layout.sheets:
+        code = done.room_codes[rooms[cut.placed[0].label]]
+        done.sheets.append(sheet_record(cut, cut.board, materials[cut.board].name, code))
+    done.sheet_counts, done.least_counts = dict(layout.counts), dict(layout.lower_bounds)
     for laid in layout.layers:
         face = by_label[laid.surface]
-        done.pieces[face.key, laid.layer] = [piece_record(piece, first) for piece in laid.pieces]
+        done.pieces[face.key, laid.layer] = [piece_record(piece) for piece in laid.pieces]
         key = (face.key, laid.board)
         area = sum((Decimal(p.width_mm * p.height_mm) for p in laid.pieces), Decimal(0)) / 1_000_000
         done.area_by_face[key] = done.area_by_face.get(key, Decimal(0)) + area
@@ -159,15 +177,21 @@ def _take(layout: Layout, group: list[Face], chosen: dict, done: Boarding) -> No
         done.notices.append((face.key if face else "", notice.text))
 
 
-def sheet_record(cut, material_key: str, material: str, first: int) -> dict:
+def sheet_record(cut: CutSheet, material_key: str, material: str, code: str) -> dict:
+    """A sheet, or the stored offcut that stands in for one. What is left of it is labelled room, sheet, number."""
     return {
-        "number": first + cut.number,
+        "number": cut.number,
         "material_key": material_key,
         "material": material,
         "width_mm": cut.width_mm,
         "height_mm": cut.height_mm,
+        "from_offcut": cut.from_offcut,
+        "is_cut_out": cut.cut_out,
         "placed": [_placed(part) for part in cut.placed],
-        "offcuts": [_placed(part) | {"keep": part.keep} for part in cut.offcuts],
+        "offcuts": [
+            _placed(part) | {"label": f"{code}-{cut.number}-{n}", "keep": part.keep}
+            for n, part in enumerate(cut.offcuts, start=1)
+        ],
         "cuts": [[c.x1_mm, c.y1_mm, c.x2_mm, c.y2_mm] for c in sorted(cut.cuts, key=lambda c: c.order)],
     }
 
@@ -182,19 +206,20 @@ def _placed(part) -> dict:
     }
 
 
-def piece_record(piece, first_sheet: int) -> dict:
+def piece_record(piece: BoardPiece) -> dict:
     return {
         "label": piece.label,
         "width_mm": piece.width_mm,
         "height_mm": piece.height_mm,
         "outline_mm": [list(p) for p in piece.outline_mm],
         "cutouts_mm": [[list(p) for p in ring] for ring in piece.cutouts_mm],
-        "sheet": first_sheet + piece.sheet,
+        "sheet": piece.sheet,
         "x_in_sheet_mm": piece.x_in_sheet_mm,
         "y_in_sheet_mm": piece.y_in_sheet_mm,
         "turned": piece.turned,
         "mass_kg": f"{piece.mass_kg:.1f}",
         "lift_people": piece.lift_people,
+        "box_cuts": [asdict(cut) for cut in piece.box_cuts],
         "note": _shape_note(piece),
     }
 
@@ -211,41 +236,3 @@ def _shape_note(piece) -> str:
             f"Hole {max(xs) - min(xs)} × {max(ys) - min(ys)}, {min(xs)} from its left and {min(ys)} from its bottom."
         )
     return " ".join(notes)
-
-
-def _pool(done: Boarding) -> None:
-    """Cut the pieces of all groups of faces from common sheets of each board where that saves one."""
-    for key in list(done.sheet_counts):
-        own = [sheet for sheet in done.sheets if sheet["material_key"] == key]
-        pooled = _repacked(own)
-        if pooled is not None:
-            done.sheets = [sheet for sheet in done.sheets if sheet["material_key"] != key] + pooled
-            done.sheet_counts[key] = len(pooled)
-    done.sheets.sort(key=lambda sheet: sheet["material_key"])
-    spots = {}
-    for number, sheet in enumerate(done.sheets, start=1):
-        sheet["number"] = number
-        spots |= {part["label"]: (number, part) for part in sheet["placed"]}
-    for piece in (piece for pieces in done.pieces.values() for piece in pieces):
-        number, part = spots[piece["label"]]
-        piece["sheet"], piece["x_in_sheet_mm"], piece["y_in_sheet_mm"] = number, part["x_mm"], part["y_mm"]
-        piece["turned"] = (part["width_mm"], part["height_mm"]) != (piece["width_mm"], piece["height_mm"])
-
-
-def _repacked(sheets: list[dict]) -> list[dict] | None:
-    """The same pieces on fewer sheets, each kept the way round that it lay to the sheet's long side; or None."""
-    short, long = sorted((sheets[0]["width_mm"], sheets[0]["height_mm"]))
-    pieces = []
-    for sheet in sheets:
-        lies = sheet["width_mm"] > sheet["height_mm"]
-        for part in sheet["placed"]:
-            wide, high = (part[name] for name in ("width_mm", "height_mm"))
-            wide, high = (high, wide) if lies else (wide, high)
-            pieces.append(SheetPiece(label=part["label"], width_mm=wide, height_mm=high, may_turn=False))
-    area = sum(piece.width_mm * piece.height_mm for piece in pieces)
-    if -(-area // (short * long)) >= len(sheets):
-        return None
-    plan = cut_sheets([SheetStock(width_mm=short, height_mm=long)], pieces, seconds=SECONDS_TO_POOL)
-    if plan.count >= len(sheets):
-        return None
-    return [sheet_record(cut, sheets[0]["material_key"], sheets[0]["material"], 0) for cut in plan.sheets]

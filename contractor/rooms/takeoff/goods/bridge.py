@@ -19,6 +19,7 @@ from acoustics.takeoff import (
     supports_across,
 )
 from contractor.catalogue.models import BuildUpLayer, Material
+from contractor.offcuts.models import Offcut
 from contractor.rooms.takeoff.faces import Face
 from contractor.rooms.takeoff.surfaces.bridge import (
     BAR_INSET_MM,
@@ -33,6 +34,7 @@ from contractor.rooms.takeoff.surfaces.bridge import (
 )
 
 STUD_FACE_MM = 48
+OFFCUT = "offcut "  # before the label of a stored one, where the engine names stock
 
 
 def set_out(face: Face, layer: BuildUpLayer, track: Material | None) -> dict[str, list[int]]:
@@ -86,30 +88,48 @@ def check_lengths(face: Face, material: Material, stock: list[Material], lengths
 
 
 def cut_stock(
-    material: Material, stock: list[Material], pieces: list[tuple[str, str, int]], first: int
-) -> tuple[list[dict], dict[str, Material]]:
-    """Cut pieces (face key, label, length) from the lengths the material comes in.
+    material: Material,
+    stock: list[Material],
+    pieces: list[tuple[str, str, int]],
+    first: int,
+    offcuts: list[Offcut],
+    seconds: float,
+) -> tuple[list[dict], dict[str, Material], dict]:
+    """Cut pieces (face key, label, length) from stored offcuts and the lengths the material comes in.
 
-    Returns the lengths used, numbered from `first`, and the materials by key. No piece is longer than all of them.
+    Returns the lengths used, numbered from `first`, the materials by key, and how near the plan is to the least cost.
+    No piece is longer than all lengths.
     """
     family = _family(material, stock)
+    stored = {f"{OFFCUT}{o.label}": o for o in offcuts if not o.width_mm and o.material.key in family}
     plan = cut_lengths(
-        [LengthStock(length_mm=m.length_mm, price=m.price or Decimal(0), name=m.key) for m in family.values()],
+        [LengthStock(length_mm=m.length_mm, price=m.price or Decimal(0), name=m.key) for m in family.values()]
+        + [LengthStock(length_mm=o.length_mm, available=1, name=name) for name, o in stored.items()],
         [LengthPiece(label=label, length_mm=length) for _, label, length in pieces],
-        seconds=1.0,
+        seconds=seconds,
     )
+    kinds = family | {name: o.material for name, o in stored.items()}
     used = [
         {
             "number": number,
-            "material_key": used.name,
-            "material": family[used.name].name,
+            "material_key": kinds[used.name].key,
+            "material": kinds[used.name].name,
+            "from_offcut": used.name.removeprefix(OFFCUT) if used.name in stored else "",
             "length_mm": used.length_mm,
             "cuts": [{"label": cut.label, "length_mm": cut.length_mm} for cut in used.cuts],
             "left_mm": used.left_mm,
         }
         for number, used in enumerate(plan.used, start=first)
     ]
-    return used, family
+    proof = {
+        "material": material.name,
+        "unit": "length",
+        "count": plan.count - sum(used.name in stored for used in plan.used),
+        "cost": f"{plan.cost:.2f}",
+        "least_cost": f"{plan.lower_bound:.2f}",
+        "is_least": plan.optimal,
+    }
+    return used, family, proof
 
 
 def _family(material: Material, stock: list[Material]) -> dict[str, Material]:
@@ -124,7 +144,7 @@ def _same_section(one: Material, other: Material) -> bool:
     return all(getattr(one, name) == getattr(other, name) for name in names) and one.price is not None
 
 
-def batts_for(face: Face, material: Material) -> int:
+def batts_for(face: Face, material: Material, seconds: float) -> int:
     """Whole slabs cut to the bays between the studs of a face. Raises CannotTakeOff."""
     short, long = sorted((material.width_mm, material.length_mm))
     support = support_layer(face)
@@ -132,29 +152,31 @@ def batts_for(face: Face, material: Material) -> int:
         return math.ceil(face.area_mm2 * (1 + float(material.waste_percent) / 100) / (short * long))
     try:
         plan = batts_between(
-            boarded(face), batt_width_mm=short, batt_length_mm=long, support_width_mm=STUD_FACE_MM, seconds=0.4
+            boarded(face), batt_width_mm=short, batt_length_mm=long, support_width_mm=STUD_FACE_MM, seconds=seconds
         )
     except InputError as error:
         raise CannotTakeOff(plain(error, face)) from error
     return plan.batts
 
 
-def drops_for(face: Face, material: Material) -> list[int]:
+def drops_for(face: Face, material: Material, seconds: float) -> list[int]:
     """Lengths of the drops of a membrane across a face, standing, or lying where a drop is longer than the roll."""
     run, drop = face.width_mm, face.height_mm
     if drop > material.length_mm:
         run, drop = drop, run
     try:
-        plan = roll_drops(run, drop, roll_width_mm=material.width_mm, roll_length_mm=material.length_mm, seconds=0.3)
+        plan = roll_drops(
+            run, drop, roll_width_mm=material.width_mm, roll_length_mm=material.length_mm, seconds=seconds
+        )
     except InputError as error:
         raise CannotTakeOff(plain(error, face)) from error
     return [plan.drop_mm] * len(plan.widths_mm)
 
 
-def rolls_for(drops: list[int], material: Material) -> int:
+def rolls_for(drops: list[int], material: Material, seconds: float) -> int:
     """Rolls for all drops of the job, cut from common rolls."""
     pieces = [LengthPiece(label="drop", length_mm=drop) for drop in drops]
-    return cut_lengths([LengthStock(length_mm=material.length_mm, price=Decimal(1))], pieces, seconds=0.5).count
+    return cut_lengths([LengthStock(length_mm=material.length_mm, price=Decimal(1))], pieces, seconds=seconds).count
 
 
 def sealant_ml(face: Face) -> Decimal:
