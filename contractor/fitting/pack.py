@@ -4,7 +4,20 @@ from collections.abc import Iterable
 
 # What has to be done before what (common practice): holes and the floor edge before a lining's track lands on them,
 # a beam before the wall beside it, walls and ceilings before their reveals, floors when nothing heavy is carried over.
-ORDER_OF_WORK = ["floor_edge", "beam", "ceiling", "wall", "reveal", "boxing", "floor", "door", "window", "detail"]
+ORDER_OF_WORK = [
+    "gap",
+    "roof_void",
+    "floor_edge",
+    "beam",
+    "ceiling",
+    "wall",
+    "reveal",
+    "boxing",
+    "floor",
+    "door",
+    "window",
+    "detail",
+]
 
 FACE = ["key", "room", "surface", "label", "build_up", "surface_kind", "unit", "quantity", "width_mm", "height_mm"]
 FACE += ["outline_mm", "openings_mm", "boxes", "depth_mm", "problem"]

@@ -15,8 +15,8 @@ SIDE_PATH_SURFACES = {
     SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
     SidePath.Kind.BEAM: (BuildUp.Surface.BEAM,),
     SidePath.Kind.FLUE: (),  # for a registered engineer, never ours to close
-    SidePath.Kind.ROOF_VOID: (BuildUp.Surface.DETAIL,),
-    SidePath.Kind.LEAK: (BuildUp.Surface.DETAIL,),
+    SidePath.Kind.ROOF_VOID: (BuildUp.Surface.ROOF_VOID,),
+    SidePath.Kind.LEAK: (BuildUp.Surface.GAP,),
     SidePath.Kind.PIPE: (BuildUp.Surface.BOXING,),
 }
 

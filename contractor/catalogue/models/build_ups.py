@@ -21,6 +21,8 @@ class BuildUp(models.Model):
         BOXING = "boxing", "Pipe boxing"
         BEAM = "beam", "Beam casing"
         REVEAL = "reveal", "Reveal"
+        GAP = "gap", "Gaps and leaks"
+        ROOF_VOID = "roof_void", "Gap in the roof void"
         DETAIL = "detail", "Detail"
         DOOR = "door", "Door"
         WINDOW = "window", "Window"
