@@ -56,6 +56,8 @@ class Patch(models.Model):
 
     # A strip left clear, where a lining on another patch must stop short. It is cut out of that patch.
     strip_reason = models.CharField("It stops short", max_length=10, choices=StripReason.choices, blank=True)
+    strip_place = models.CharField(max_length=24, blank=True, help_text="An edge of that patch, or round a fixture.")
+    strip_mm = models.PositiveIntegerField(null=True, blank=True)
     strip_of = models.ForeignKey("self", null=True, blank=True, on_delete=models.CASCADE, related_name="strips")
     outline_mm = models.JSONField(
         default=list, blank=True, help_text="Corners [x, y] on the surface; empty for a rectangle."
