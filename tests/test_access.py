@@ -20,6 +20,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from contractor.accounts.models import Role
 from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
+from contractor.common.logos import Logo, keep_logo
 from contractor.jobs.services import noise_save
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import send
@@ -89,6 +90,10 @@ class World:
         assert self.scheme
         return send(job=self.job, user=factories.UserFactory(), valid_days=30)
 
+    @cached_property
+    def logo(self):
+        return keep_logo(Logo(content=b"drawn", width_px=1, height_px=1))[5:-4]
+
     pack = cached_property(lambda self: pack_for(TAKEOFF, self.fitter))
 
     @cached_property
@@ -156,6 +161,8 @@ TABLE: dict[str, Row] = {
     "accounts:sign-out": Row(NO_KEYS, (302, 302, 302, 302), post={}),
     "accounts:me": Row(NO_KEYS, SIGNED_IN),
     "accounts:firm": Row(NO_KEYS, OFFICE),
+    "accounts:firm-logo": Row(NO_KEYS, (302, 403, 403, 200), post={}),  # nothing chosen: the form again
+    "accounts:logo": Row(lambda w: {"digest": w.logo}, PUBLIC),
     "accounts:people": Row(NO_KEYS, OWNER),
     "accounts:person-new": Row(NO_KEYS, OWNER),
     "accounts:person": Row(key("person_id"), OWNER),
@@ -244,8 +251,6 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
-    "rooms:takeoff-state": Row(key("scheme_id"), (302, 403, 302, 302)),
-    "rooms:takeoff-again": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:listen-reference": Row(NO_KEYS, PUBLIC),  # somebody talking: nothing of any job
     "rooms:listen": Row(
         lambda w: {"scheme_id": w.scheme.pk, "room": "1", "noise": "speech_normal", "name": "after"}, OFFICE

@@ -5,6 +5,7 @@ from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 
 from contractor.accounts.models import PERCENT, Firm, User
 from contractor.common.forms import UnitDecimalField
+from contractor.common.logos import LogoField
 
 
 class SignInForm(AuthenticationForm):
@@ -38,6 +39,16 @@ class FirmForm(forms.ModelForm):
     vat_percent = percent_field("vat_percent", "VAT")
     deposit_percent = percent_field("deposit_percent", "Deposit")
 
+    day_hours = UnitDecimalField(
+        unit="h",
+        label="A working day",
+        help_text=Firm._meta.get_field("day_hours").help_text,
+        max_digits=4,
+        decimal_places=2,
+        min_value=1,
+        max_value=16,
+    )
+
     groups = [
         ("Who you are", ["name", "address", "phone", "email", "company_number", "vat_number", "insurance_note"]),
         (
@@ -45,6 +56,7 @@ class FirmForm(forms.ModelForm):
             ["materials_markup_percent", "overhead_profit_percent", "preliminaries_percent", "vat_percent"],
         ),
         ("What a quote says", ["deposit_percent", "quote_valid_days", "exclusions", "terms", "guarantee"]),
+        ("How long work takes", ["crew_size", "day_hours"]),
     ]
 
     class Meta:
@@ -66,6 +78,8 @@ class FirmForm(forms.ModelForm):
             "exclusions",
             "terms",
             "guarantee",
+            "crew_size",
+            "day_hours",
         ]
         labels = {
             "email": "E-mail",
@@ -73,16 +87,27 @@ class FirmForm(forms.ModelForm):
             "vat_number": "VAT number",
             "insurance_note": "Insurance",
             "quote_valid_days": "A quote is good for",
+            "crew_size": "A crew",
         }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 4}),
             **{name: forms.Textarea(attrs={"rows": 6}) for name in ("exclusions", "terms", "guarantee")},
             "quote_valid_days": forms.TextInput(attrs={"inputmode": "numeric", "data-unit": "days"}),
+            "crew_size": forms.TextInput(attrs={"inputmode": "numeric", "data-unit": "people"}),
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        halves = ["phone", "email", "company_number", "vat_number", "deposit_percent", "quote_valid_days"]
+        halves = [
+            "phone",
+            "email",
+            "company_number",
+            "vat_number",
+            "deposit_percent",
+            "quote_valid_days",
+            "crew_size",
+            "day_hours",
+        ]
         for name in halves + self.groups[1][1]:
             self.fields[name].widget.attrs["width_class"] = "half"
 
@@ -90,6 +115,14 @@ class FirmForm(forms.ModelForm):
     def grouped(self):
         """(heading, bound fields) in the order of the page."""
         return [(heading, [self[name] for name in names]) for heading, names in self.groups]
+
+
+class LogoForm(forms.Form):
+    logo = LogoField(
+        label="Logo",
+        help_text="PNG, JPEG or WebP. It is cut to what is drawn and made small enough for a letter.",
+        error_messages={"required": "Choose a picture first."},
+    )
 
 
 class OwnDetailsForm(forms.ModelForm):

@@ -45,6 +45,9 @@ class Firm(models.Model):
     company_number = models.CharField(max_length=20, blank=True)
     vat_number = models.CharField(max_length=20, blank=True)
     insurance_note = models.CharField(max_length=200, blank=True)
+    logo = models.CharField(max_length=90, blank=True, help_text="Name of its file among the media.")
+    logo_width_px = models.PositiveSmallIntegerField(default=0)
+    logo_height_px = models.PositiveSmallIntegerField(default=0)
 
     materials_markup_percent = models.DecimalField(
         max_digits=5,
@@ -69,6 +72,16 @@ class Firm(models.Model):
     )
     vat_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT)
     deposit_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal("20"), validators=PERCENT)
+    crew_size = models.PositiveSmallIntegerField(
+        default=2, validators=[MinValueValidator(1), MaxValueValidator(20)], help_text="Who usually work on a job."
+    )
+    day_hours = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("7.5"),
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(16))],
+        help_text="Hours that each of them works in a day.",
+    )
     quote_valid_days = models.PositiveSmallIntegerField(default=30, validators=[MinValueValidator(1)])
 
     exclusions = models.TextField(blank=True, help_text="One to a line; printed in full on each proposal.")

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from contractor.accounts.models import AuditEntry, Firm, Role, User
+from contractor.common.logos import Logo, keep_logo
 
 # Letters and digits that are not mistaken for one another when read out or copied by hand.
 CLEAR_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -37,6 +38,17 @@ def firm_update(*, by: User, **values) -> Firm:
     firm.save()
     if changes:
         record(user=by, action="Firm settings changed", subject=firm, **changes)
+    return firm
+
+
+@transaction.atomic
+def firm_logo_set(*, by: User, logo: Logo | None) -> Firm:
+    """Put a mark on the firm's letters, or none. What was sent keeps the one it was sent with."""
+    firm = Firm.objects.select_for_update().get_or_create(pk=1)[0]
+    firm.logo = keep_logo(logo) if logo else ""
+    firm.logo_width_px, firm.logo_height_px = (logo.width_px, logo.height_px) if logo else (0, 0)
+    firm.save(update_fields=["logo", "logo_width_px", "logo_height_px"])
+    record(user=by, action="Firm's logo changed" if logo else "Firm's logo taken off", subject=firm)
     return firm
 
 

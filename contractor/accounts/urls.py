@@ -1,4 +1,4 @@
-from django.urls import path
+from django.urls import path, re_path
 
 from contractor.accounts import views
 
@@ -8,6 +8,8 @@ urlpatterns = [
     path("sign-out/", views.SignOut.as_view(), name="sign-out"),
     path("me/", views.me, name="me"),
     path("firm/", views.firm, name="firm"),
+    path("firm/logo/", views.firm_logo, name="firm-logo"),
+    re_path(r"^logo/(?P<digest>[0-9a-f]{64})\.png$", views.logo, name="logo"),
     path("firm/people/", views.people, name="people"),
     path("firm/people/new/", views.person_new, name="person-new"),
     path("firm/people/<int:person_id>/", views.person, name="person"),

@@ -5,16 +5,27 @@ from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.files.storage import default_storage
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from contractor.accounts import selectors, services
 from contractor.accounts.access import anyone_signed_in, office_only, owner_only
-from contractor.accounts.forms import FirmForm, OwnDetailsForm, OwnPasswordForm, PersonEditForm, PersonForm, SignInForm
+from contractor.accounts.forms import (
+    FirmForm,
+    LogoForm,
+    OwnDetailsForm,
+    OwnPasswordForm,
+    PersonEditForm,
+    PersonForm,
+    SignInForm,
+)
 from contractor.accounts.models import Role
+from contractor.common.logos import logo_name
 
 
 class SignIn(LoginView):
@@ -68,7 +79,37 @@ def firm(request: HttpRequest) -> HttpResponse:
         services.firm_update(by=request.user, **form.cleaned_data)
         messages.success(request, "The firm's settings are saved.")
         return redirect("accounts:firm")
-    return render(request, "accounts/firm.html", {"form": form})
+    return render(request, "accounts/firm.html", {"form": form, "logo_form": LogoForm()})
+
+
+@owner_only
+@require_POST
+def firm_logo(request: HttpRequest) -> HttpResponse:
+    """Another logo, or with `none` no logo."""
+    if "none" in request.POST:
+        services.firm_logo_set(by=request.user, logo=None)
+        return redirect(reverse("accounts:firm") + "#logo")
+    form = LogoForm(request.POST, request.FILES)
+    if form.is_valid():
+        services.firm_logo_set(by=request.user, logo=form.cleaned_data["logo"])
+        messages.success(request, "The logo is on the firm's letters from the next one on.")
+        return redirect(reverse("accounts:firm") + "#logo")
+    context = {"form": FirmForm(instance=selectors.the_firm()), "logo_form": form}
+    return render(request, "accounts/firm.html", context)
+
+
+@login_not_required
+@require_safe
+def logo(request: HttpRequest, digest: str) -> FileResponse:
+    """What stands on every letter, so open to all; the address follows from the content and never changes its mind."""
+    try:
+        file = default_storage.open(logo_name(digest))
+    except FileNotFoundError:
+        raise Http404("There is no such logo.") from None
+    response = FileResponse(file, content_type="image/png")
+    response["Cache-Control"] = "public, max-age=31536000, immutable"
+    response["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    return response
 
 
 @owner_only

@@ -4,8 +4,9 @@ import mimetypes
 from functools import cache
 from pathlib import Path
 
-from django.conf import settings
 from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
+from django.core.files.storage import default_storage
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
@@ -40,20 +41,26 @@ def _own_files_only():
     class OwnFiles(URLFetcher):
         def fetch(self, url, headers=None):
             scheme, _, name = url.partition(":")
+            body = None
             if scheme == "static":
-                path = finders.find(name)
+                found = finders.find(name)
+                body = Path(found).read_bytes() if found else None
             elif scheme == "media":
-                root = Path(settings.MEDIA_ROOT).resolve()
-                candidate = (root / name).resolve()
-                path = candidate if candidate.is_relative_to(root) and candidate.is_file() else None
-            else:
-                path = None
-            if path is None:
+                body = _stored(name)
+            if body is None:
                 raise ValueError(f"A document may only use its own files, not {url}")
-            kind = mimetypes.guess_type(path)[0] or "application/octet-stream"  # a style sheet of no kind is ignored
-            return URLFetcherResponse(url, body=Path(path).read_bytes(), headers={"Content-Type": kind})
+            kind = mimetypes.guess_type(name)[0] or "application/octet-stream"  # a style sheet of no kind is ignored
+            return URLFetcherResponse(url, body=body, headers={"Content-Type": kind})
 
     return OwnFiles()
+
+
+def _stored(name: str) -> bytes | None:
+    try:
+        with default_storage.open(name) as file:
+            return file.read()
+    except (OSError, SuspiciousFileOperation):
+        return None
 
 
 def render_pdf(template: str, context: dict) -> bytes:

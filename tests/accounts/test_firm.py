@@ -22,6 +22,8 @@ FIRM = {
     "vat_percent": "20",
     "deposit_percent": "25",
     "quote_valid_days": "30",
+    "crew_size": "2",
+    "day_hours": "7.5",
     "exclusions": "Decorating",
     "terms": "",
     "guarantee": "",
