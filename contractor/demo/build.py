@@ -20,6 +20,7 @@ from contractor.jobs.services import gate_update, job_create, noise_save, stage_
 from contractor.mail.services import deliver_due
 from contractor.quotes import services as quotes
 from contractor.quotes.models import ExtraLine, ProposalLink
+from contractor.rooms import services as rooms
 from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
 BROWSER = "Demonstration data, loaded by the firm"
@@ -149,6 +150,8 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     stage_change(job=job, to_stage=Stage.SURVEYED, by=office)
     if ends == Stage.SURVEYED:
         return ""
+    for scheme in job.schemes.all():
+        rooms.calculate_well(scheme=scheme)
     with _no_mail():
         sent = quotes.send(job=job, user=office, valid_days=30, leave_out_unpriced=True)
         if ends == Stage.SENT:

@@ -30,6 +30,7 @@ class Orders:
     first_day: date | None
     lists: list[OrderList]
     problems: list[dict]
+    is_preview: bool
 
     @property
     def query(self) -> str:
@@ -93,7 +94,14 @@ def _orders(request: HttpRequest, number: int) -> Orders:
     first_day = selectors.first_fitting_day(job)
     materials = selectors.materials_for(row["material_key"] for row in takeoff["buy"])
     lists = order_lists(takeoff["buy"], materials, selectors.from_van(job), first_day, timezone.localdate())
-    return Orders(job=job, options=options, first_day=first_day, lists=lists, problems=takeoff["problems"])
+    return Orders(
+        job=job,
+        options=options,
+        first_day=first_day,
+        lists=lists,
+        problems=takeoff["problems"],
+        is_preview=takeoff.get("is_preview", False),
+    )
 
 
 def _asked(request: HttpRequest, lists: list[OrderList]) -> list[OrderList]:

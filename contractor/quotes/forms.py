@@ -59,10 +59,18 @@ class SendForm(forms.Form):
         required=False,
     )
 
-    def __init__(self, *args, has_unpriced: bool, **kwargs):
+    accept_preview = forms.BooleanField(
+        label="Send it with the preview of the take-off",
+        required=False,
+        help_text="A better one is being worked out. Wait for it, or send what stands now: the sent quote will say so.",
+    )
+
+    def __init__(self, *args, has_unpriced: bool, is_preview: bool, **kwargs):
         super().__init__(*args, **kwargs)
         if not has_unpriced:
             del self.fields["leave_out_unpriced"]
+        if not is_preview:
+            del self.fields["accept_preview"]
 
 
 class AcceptForm(forms.Form):

@@ -28,6 +28,11 @@ class Option:
         return [face for face in self.calculation.takeoff["faces"] if not face["problem"]]
 
     @property
+    def is_preview(self) -> bool:
+        """Whether a better take-off is still being worked out."""
+        return bool(self.calculation.takeoff.get("is_preview"))
+
+    @property
     def has_illustrative_prices(self) -> bool:
         return any(bought["price_is_illustrative"] for bought in self.calculation.takeoff["buy"])
 

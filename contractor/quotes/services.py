@@ -84,21 +84,23 @@ def send(
     valid_days: int,
     opening: str = "",
     leave_out_unpriced: bool = False,
+    accept_preview: bool = False,
     after_number: int | None = None,
 ) -> Sent:
     """Freeze the quote as it stands into a numbered revision, make its link, and e-mail the customer.
 
     `after_number` is the newest revision that the sender knew of (0 for none): somebody else's sending in between
-    raises Refused, as do options without a price and parts without one unless `leave_out_unpriced`.
+    raises Refused, as do options without a price, parts without one unless `leave_out_unpriced`, and a take-off that is
+    still a preview unless `accept_preview`.
     """
     options = options_of(job)  # the slow part, before any lock is held
-    _check_sendable(options, leave_out_unpriced)
+    _check_sendable(options, leave_out_unpriced, accept_preview)
     return _freeze(
         job=job, user=user, options=options, valid_days=valid_days, opening=opening, after_number=after_number
     )
 
 
-def _check_sendable(options: list[Option], leave_out_unpriced: bool) -> None:
+def _check_sendable(options: list[Option], leave_out_unpriced: bool, accept_preview: bool) -> None:
     if not options:
         raise Refused("There is no option yet. Choose a treatment first.")
     for option in options:
@@ -106,6 +108,11 @@ def _check_sendable(options: list[Option], leave_out_unpriced: bool) -> None:
             raise Refused(f"“{option.scheme.name}” has no price. Give it a treatment or a line, or delete the option.")
         if option.priced.problems and not leave_out_unpriced:
             raise Refused(f"“{option.scheme.name}” is not complete. Mend what is missing, or tick to send it as it is.")
+        if option.is_preview and not accept_preview:
+            name = option.scheme.name
+            raise Refused(
+                f"The take-off of “{name}” is still a preview. Wait a moment for the better one, or tick to send."
+            )
 
 
 @transaction.atomic

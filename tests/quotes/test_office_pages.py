@@ -190,3 +190,30 @@ def test_links_add_no_queries(office, sent, sender, count_queries):
     services.link_new(revision=sent.revision, user=sender)
     services.link_new(revision=sent.revision, user=sender)
     assert count_queries(office, page) == one
+
+
+def preview(job):
+    first = job.schemes.first()
+    Calculation.objects.filter(scheme=first).update(takeoff=takeoff() | {"is_preview": True})
+    return first
+
+
+def test_a_preview_is_marked_and_not_sent_silently(office, job):
+    scheme = preview(job)
+    text = office.get(quote_url(job)).content.decode()
+    assert f"<strong>Preview</strong> of “{scheme.name}”" in text
+    assert "Send it with the preview" in text
+    url = reverse("quotes:send", args=[job.number])
+    form = {"valid_days": "45", "after_number": "0", "opening": "Dear Ada"}
+    refused = office.post(url, form).content.decode()
+    assert "still a preview" in refused and "Dear Ada" in refused and 'value="45"' in refused
+    assert not Revision.objects.exists()
+    office.post(url, form | {"accept_preview": "on"})
+    sent = Revision.objects.get()
+    assert [option["takeoff"].get("is_preview", False) for option in sent.internal["options"]] == [True, False]
+    page = office.get(reverse("quotes:revision", args=[sent.pk])).content.decode()
+    assert page.count("Sent with a preview of the take-off") == 1
+
+
+def test_without_a_preview_nothing_is_asked(office, job):
+    assert "accept_preview" not in office.get(quote_url(job)).content.decode()

@@ -38,6 +38,9 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
     newest = revisions[0] if revisions else None
     is_accepted = any(revision.status == Revision.Status.ACCEPTED for revision in revisions)
     has_unpriced = any(option.priced.problems for option in options)
+    is_preview = any(option.is_preview for option in options)
+    if form is not None and not is_preview:
+        form.fields.pop("accept_preview", None)  # the better one came meanwhile
     initial = {"valid_days": firm.quote_valid_days, "after_number": newest.number if newest else 0}
     return render(
         request,
@@ -51,7 +54,7 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
             "revisions": revisions,
             "is_accepted": is_accepted,
             "is_illustrative": any(option.has_illustrative_prices for option in options),
-            "form": form or SendForm(initial=initial, has_unpriced=has_unpriced),
+            "form": form or SendForm(initial=initial, has_unpriced=has_unpriced, is_preview=is_preview),
         },
     )
 
@@ -60,7 +63,7 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
 @require_POST
 def send(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
-    form = SendForm(request.POST, has_unpriced=True)
+    form = SendForm(request.POST, has_unpriced=True, is_preview=True)
     if form.is_valid():
         try:
             sent = services.send(job=job, user=request.user, **form.cleaned_data)
