@@ -19,6 +19,8 @@ from acoustics.takeoff.model import Board, BoardRules, Gaps, Ring, SocketBox, Su
 
 Edge = tuple[float, float, float, float]
 SMALLEST_MM2 = 200.0
+# Work in seconds, measured: a rectangle cut out of the field; a drawn layer for each of its supports
+CUT_WORK, DRAW_WORK = 2e-4, 1e-5
 
 
 @dataclass(frozen=True)
@@ -171,8 +173,14 @@ class Field:
         if spacing <= 0:
             raise InputError(f"{where}supports.spacing_mm", f"{name}: support spacing must be above zero.")
         self.supports = [x for x in range(first, self.x1, spacing) if x > self.x0]
+        self.work = 0.0
         self._shapes: dict[tuple[int, int, int, int], tuple[Shape, ...]] = {}
         self._lines: dict[tuple[bool, int], tuple[tuple[int, int], ...]] = {}
+
+    def draw_work(self) -> float:
+        """Seconds of work for one layer drawn, with what was cut for it since last asked."""
+        work, self.work = self.work, 0.0
+        return work + DRAW_WORK * (4 + len(self.supports)) * (1 + (self.y1 - self.y0) // self.board.height_mm)
 
     def shapes(self, x0: int, y0: int, x1: int, y1: int) -> tuple[Shape, ...]:
         """The separate pieces of the field inside a rectangle."""
@@ -183,7 +191,9 @@ class Field:
         return found
 
     def _cut(self, x0: int, y0: int, x1: int, y1: int) -> tuple[Shape, ...]:
+        self.work += CUT_WORK / 8
         if any(_crosses(edge, x0, y0, x1, y1) for edge in self._edges):
+            self.work += CUT_WORK
             return tuple(_pieces(self.area, box(x0, y0, x1, y1)))
         # no edge of the field runs through the rectangle: it is all field, or none of it is
         if not shapely.contains_xy(self.area, (x0 + x1) / 2, (y0 + y1) / 2):
@@ -195,6 +205,7 @@ class Field:
         """The stretches of a line at x = at (upright) or y = at where boards would meet."""
         stretches = self._lines.get((upright, at))
         if stretches is None:
+            self.work += CUT_WORK / 8
             # field on both sides, a millimetre off the line
             sides = [_inside_stretches(self._edges, upright, at + side) for side in (-1, 1)]
             stretches = tuple(

@@ -12,13 +12,12 @@ from collections.abc import Sequence
 
 from acoustics.errors import InputError
 from acoustics.takeoff.assemble import assemble
-from acoustics.takeoff.lp import Deadline
+from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.model import Board, BoardRules, Layout, StoredOffcut, Surface
 from acoustics.takeoff.search import Search
 from acoustics.takeoff.stack import Stack, first_draws, make_stack
 
 HOUSE_RULES = BoardRules()
-ROUNDS_PER_SECOND = 2000  # work limit, so that the same seed gives the same answer on any machine in time
 
 
 def lay_boards(
@@ -93,8 +92,8 @@ def _lay(
     rng = random.Random(seed)
     stacks = [make_stack(s, i, board, rules, where) for i, (s, where) in enumerate(zip(surfaces, wheres, strict=True))]
     search = Search(stacks, rules, offcuts)
-    state = search.start(_first_plans(stacks, search, rng, clock))
-    state = search.improve(state, rng, clock, int(seconds * ROUNDS_PER_SECOND))
+    state = search.start(_first_plans(stacks, search, rng, clock), clock)
+    state = search.improve(state, rng, clock)
     return assemble(stacks, state.plans, search.packed(state), search.bounds, rules, search.offcuts)
 
 
@@ -102,11 +101,11 @@ def _first_plans(stacks: list[Stack], search: Search, rng: random.Random, clock:
     """For each surface the best of a few layouts, packed by itself."""
     plans = []
     for number, stack in enumerate(stacks):
-        share = Deadline(max(clock.left(), 0.0) * 0.3 / (len(stacks) - number))
+        share = clock.part(0.3 / (len(stacks) - number))
         drawn = first_draws(stack, rng, share, 16)
         best, best_key = None, None
         for each in drawn:
-            alone = search.start([each], [number])
+            alone = search.start([each], share, [number])
             key = (alone.sheets(), alone.trouble())
             if best is None or key < best_key:
                 best, best_key = each, key

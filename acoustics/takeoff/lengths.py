@@ -19,7 +19,9 @@ from decimal import Decimal
 import numpy as np
 
 from acoustics.errors import InputError
-from acoustics.takeoff.lp import Deadline, solve_cover
+from acoustics.takeoff.clock import Deadline
+from acoustics.takeoff.costs import Costs
+from acoustics.takeoff.lp import MILP_COLUMN
 from acoustics.takeoff.patterns import (
     Relaxed,
     Shop,
@@ -29,9 +31,11 @@ from acoustics.takeoff.patterns import (
     generate,
     start_solution,
 )
+from acoustics.takeoff.regroup import best_of, lengthen_tails, regroup
 from acoustics.takeoff.tails import gather_tails
 
 FEW_PATTERNS, MOST_PATTERNS = 6_000, 12_000
+TAILS_SHARE = 0.15  # of the work, kept back for the tails
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,10 +114,11 @@ def cut_lengths(
         price=np.array(prices),
         available=np.array([math.inf if s.available is None else s.available for s in stock], float),
     )
-    best, bound = solve_shop(shop, clock, seed)
+    best, bound = solve_shop(shop, clock.part(1 - TAILS_SHARE), seed)
     if best is None:
         raise InputError("stock", "The stock available is not enough for the pieces; allow more lengths.")
-    bars = [(s, [sizes[t] for t, n in enumerate(pattern) for _ in range(n)]) for s, pattern in best.bars(shop)]
+    columns = lengthen_tails(shop, best.columns, kerf_mm, keep_mm, clock, seed)
+    bars = [(s, [sizes[t] for t, n in enumerate(pattern) for _ in range(n)]) for s, pattern in columns]
     bars = gather_tails(bars, [s.length_mm - trim_mm for s in stock], kerf_mm, keep_mm)
     used = _with_labels(bars, stock, pieces, kerf_mm, trim_mm)
     money = sum((stock[s].price for s, _ in bars), Decimal(0))
@@ -160,26 +165,32 @@ def whole_prices(prices: Sequence[Decimal], sizes: Sequence[int]) -> tuple[list[
 
 def solve_shop(shop: Shop, clock: Deadline, seed: int) -> tuple[Solution | None, int]:
     """Best solution and a proven lower bound on its cost, both in whole price units."""
-    unit = max(1, math.gcd(*(int(p) for p in shop.price)))
-    best = start_solution(shop, Deadline(clock.left() * 0.3))
-    relaxed = generate(shop, best, Deadline(clock.left() * 0.6))
+    best = start_solution(shop, clock.part(0.3))
+    costs = Costs(shop.price, best.cost if best else 0)
+    relaxed = generate(shop, best, clock.part(0.6))
     if relaxed is None:
-        return best, up_to_unit(by_length(shop), unit)
-    bound = up_to_unit(max(relaxed.bound, by_length(shop)), unit)
+        return best, costs.up(by_length(shop))
+    bound = costs.up(max(relaxed.bound, by_length(shop)))
     if best is None or best.cost > bound:
-        found, bound = lift(shop, relaxed, best, bound, unit, Deadline(clock.left() * 0.5), seed)
+        found, bound = lift(shop, relaxed, best, bound, costs, clock.part(0.4), seed)
         best = cheaper(best, found)
     if best is None or best.cost > bound:
-        best = cheaper(best, dive(shop, relaxed, clock))
+        best = cheaper(best, dive(shop, relaxed, clock.part(0.5)))
+    if best is not None and best.cost > bound:
+        best = regroup(shop, best, bound, costs, clock.part(0.6), seed)
     if best is not None and best.cost > bound and not clock.over():
-        best = cheaper(best, _from_columns(shop, relaxed, best, clock, seed))
-    if best is not None and best.cost > bound and not clock.over():
-        patterns, complete = enumerate_patterns(shop, relaxed, best.cost - unit - relaxed.bound, clock, MOST_PATTERNS)
-        found, settled = _restricted(shop, patterns, best.cost - unit, clock.left(), seed)
-        if found is None and complete and settled:
-            bound = best.cost
-        best = cheaper(best, found)
+        less = costs.below(best.cost)
+        patterns, complete = enumerate_patterns(shop, relaxed, less - relaxed.bound, clock, MOST_PATTERNS)
+        if complete and len(patterns) * MILP_COLUMN < clock.left():
+            found, settled = best_of(shop, patterns, less, clock, seed)
+            if found is None and settled:
+                bound = best.cost
+            best = cheaper(best, _trimmed(shop, found))
     return best, min(bound, best.cost) if best else bound
+
+
+def _trimmed(shop: Shop, found: list | None) -> Solution | None:
+    return None if found is None else Solution.trimmed(shop, found)
 
 
 def by_length(shop: Shop) -> float:
@@ -188,9 +199,9 @@ def by_length(shop: Shop) -> float:
 
 
 def lift(
-    shop: Shop, relaxed: Relaxed, best: Solution | None, bound: int, unit: int, clock: Deadline, seed: int
+    shop: Shop, relaxed: Relaxed, best: Solution | None, bound: int, costs: Costs, clock: Deadline, seed: int
 ) -> tuple[Solution | None, int]:
-    """Try for a solution that costs the bound; where there is proved to be none, lift the bound by a unit.
+    """Try for a solution that costs the bound; where there is proved to be none, lift the bound to the next cost there can be.
 
     Such a solution can only use patterns whose reduced cost fits between the relaxation and the bound;
     each size is then cut exactly as often as wanted, which settles the program fast.
@@ -199,14 +210,14 @@ def lift(
         patterns, complete = enumerate_patterns(
             shop, relaxed, bound - relaxed.bound, clock, FEW_PATTERNS, maximal=False
         )
-        if not complete:
+        if not complete or len(patterns) * MILP_COLUMN > clock.left():
             break
-        found, settled = _restricted(shop, patterns, bound, clock.left(), seed, exact=True)
+        found, settled = best_of(shop, patterns, bound, clock, seed, exact=True)
         if found is not None:
-            return found, bound
+            return _trimmed(shop, found), bound
         if not settled:
             break
-        bound += unit
+        bound = costs.up(bound + costs.unit)
     return None, bound
 
 
@@ -214,40 +225,6 @@ def cheaper(one: Solution | None, other: Solution | None) -> Solution | None:
     if one is None or (other is not None and other.cost < one.cost):
         return other
     return one
-
-
-def up_to_unit(value: float, unit: int) -> int:
-    return math.ceil(value / unit - 1e-6) * unit
-
-
-def _from_columns(shop, relaxed, best, clock, seed) -> Solution | None:
-    return _restricted(shop, relaxed.columns, best.cost - 1, min(clock.left() * 0.3, 2.0), seed)[0]
-
-
-def _restricted(
-    shop: Shop, columns, cutoff: float, seconds: float, seed: int, exact: bool = False
-) -> tuple[Solution | None, bool]:
-    """(solution or None, settled) from the given columns, no dearer than the cutoff."""
-    if not columns:
-        return None, True
-    costs = np.array([shop.price[s] for s, _ in columns], float)
-    matrix = np.array([pattern for _, pattern in columns]).T
-    lower = shop.demand.astype(float)
-    upper = lower if exact else np.full(len(shop.demand), np.inf)
-    rows = [matrix]
-    for s in range(len(shop.price)):
-        if math.isfinite(shop.available[s]):
-            rows.append(np.array([[1 if column[0] == s else 0 for column in columns]]))
-            lower, upper = np.append(lower, 0.0), np.append(upper, shop.available[s])
-    rows.append(costs[None, :])
-    lower, upper = np.append(lower, -np.inf), np.append(upper, cutoff + 1e-6)
-    answer = solve_cover(costs, np.vstack(rows), lower, upper, seconds, seed=seed)
-    if answer is None:
-        return None, False
-    if answer.amounts is None:
-        return None, True
-    bars = [(columns[i][0], columns[i][1]) for i, n in enumerate(answer.amounts) for _ in range(n)]
-    return Solution.trimmed(shop, bars), answer.proved
 
 
 def _with_labels(bars, stock, pieces, kerf_mm, trim_mm) -> tuple[UsedLength, ...]:

@@ -9,12 +9,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from acoustics.takeoff.bounds import area_bound, relaxed_bound, scaled_bound
+from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.fill import (
     Bin,
     Item,
     Opener,
     Rect,
     fill,
+    fill_work,
     first_bins,
     fits,
     gathered,
@@ -23,12 +25,13 @@ from acoustics.takeoff.fill import (
     pick_few,
     shaken,
 )
-from acoustics.takeoff.lp import Deadline
 
 FEW_PIECES = 80  # the relaxation closes gaps of small jobs; of large ones it seldom does
 BOUND_SHARE, MOST_BOUND_SECONDS = 0.6, 5.0
 WARMTH = 0.006  # how much emptier sheets may get in a step, falling to nought as in annealing
-ROUNDS_PER_SECOND = 15_000  # work limit: the same seed gives the same plan wherever it is met in time
+
+
+MOST_ROUNDS = 10_000_000
 
 
 @dataclass(frozen=True)
@@ -85,11 +88,11 @@ def pack_yard(
     if not items:
         return [], 0, 0
     count_bound, cost_bound = area_bound(yard, items)
-    rounds = int(max(clock.left(), 0.05) * ROUNDS_PER_SECOND)
     ranks = yard.by_worth()
     best = None
     for first in range(len(ranks)):
-        trial = first_bins(items, yard.opener(ranks[first:] + ranks[:first], [0] * len(ranks)), yard.kerf, yard.cost)
+        opener = yard.opener(ranks[first:] + ranks[:first], [0] * len(ranks))
+        trial = first_bins(items, opener, yard.kerf, yard.cost, clock)
         if trial is not None and (best is None or yard.cost(trial) < yard.cost(best)):
             best = trial
     if best is None:
@@ -98,27 +101,28 @@ def pack_yard(
         scaled = scaled_bound(yard, items)
         count_bound, cost_bound = max(count_bound, scaled), max(cost_bound, scaled * min(yard.prices))
     by_key = {item[0]: item for item in items}
-    step = rounds // 4
-    best = gather(yard, best, by_key, cost_bound, step, Deadline(clock.left() / 4), rng)
+    best = gather(yard, best, by_key, cost_bound, clock.part(0.25), rng)
     if yard.cost(best) > cost_bound and not clock.over():
-        share = min(clock.left() * (BOUND_SHARE if len(items) <= FEW_PIECES else BOUND_SHARE / 3), MOST_BOUND_SECONDS)
-        count, cost = relaxed_bound(yard, items, best, Deadline(share))
+        share = BOUND_SHARE if len(items) <= FEW_PIECES else BOUND_SHARE / 3
+        count, cost = relaxed_bound(yard, items, best, clock.part(share, MOST_BOUND_SECONDS))
         count_bound, cost_bound = max(count_bound, count), max(cost_bound, cost)
-        best = gather(yard, best, by_key, cost_bound, rounds - step, clock, rng)
+        best = gather(yard, best, by_key, cost_bound, clock, rng)
     return best, count_bound, cost_bound
 
 
-def gather(
-    yard: Yard, bins: list[Bin], items: dict, enough: int, rounds: int, clock: Deadline, rng: random.Random
-) -> list[Bin]:
+def gather(yard: Yard, bins: list[Bin], items: dict, enough: int, clock: Deadline, rng: random.Random) -> list[Bin]:
     """Repack a few sheets at a time; keep what costs less, or costs the same with fuller sheets."""
     now = list(bins)
     cost = yard.cost(now)
     ranks = yard.by_worth()
     several = len(yard.sizes) > 1 or yard.available[0] < math.inf
     opener, order = one_size(*yard.sizes[0]), ranks
-    for turn in range(rounds):
-        if cost <= enough or (turn % 32 == 0 and clock.over()):
+    total = max(clock.left(), 1e-9)
+    warmth = WARMTH
+    for turn in range(MOST_ROUNDS):
+        if turn % 32 == 0:
+            warmth = WARMTH * clock.left() / total
+        if cost <= enough or warmth <= 0 or len(now) < 2:
             break
         picked = pick_few(now, rng)
         if several:
@@ -130,10 +134,11 @@ def gather(
             opener = yard.opener(order, taken)
         loose = shaken([items[p[0]] for box in picked for p in box.placed], rng)
         fresh: list[Bin] = []
+        clock.spend(fill_work(len(loose), len(picked)))
         if not fill(loose, opener, yard.kerf, rng.randrange(3), fresh, len(picked) if not several else 1 << 30):
             continue
         change = yard.cost(fresh) - yard.cost(picked)
-        slack = WARMTH * (1 - turn / rounds) * math.log(rng.random() + 1e-9)
+        slack = warmth * math.log(rng.random() + 1e-9)
         if change < 0 or (change == 0 and gathered(fresh) - gathered(picked) >= slack):
             gone = {id(box) for box in picked}
             now = [box for box in now if id(box) not in gone] + fresh

@@ -7,10 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from acoustics.takeoff.lp import CoverLp, Deadline
+from acoustics.takeoff.clock import Deadline
+from acoustics.takeoff.lp import CoverLp
 
 Column = tuple[int, np.ndarray]  # stock number, pieces of each size
 TINY = 1e-7
+# Work in seconds, measured: a part of a knapsack and one of its cells, a step back through one, a step of
+# the enumeration, a piece fitted and a length looked at for it
+KNAPSACK_PART, KNAPSACK_CELL, TRACE_STEP = 4e-6, 1.05e-9, 1.2e-7
+ENUMERATION_STEP, FIT_PIECE, FIT_STEP = 1.6e-6, 4e-6, 2e-8
+SMOOTHING = 0.7  # share of the best duals in those priced (after Wentges, 1997): fewer rounds
 
 
 @dataclass(frozen=True)
@@ -31,9 +37,6 @@ class Shop:
 class Solution:
     cost: int
     columns: list[Column]
-
-    def bars(self, shop: Shop) -> list[Column]:
-        return self.columns
 
     @staticmethod
     def trimmed(shop: Shop, columns: list[Column]) -> Solution:
@@ -59,7 +62,7 @@ class Relaxed:
     amounts: np.ndarray
 
 
-def knapsack(shop: Shop, values: np.ndarray, most: np.ndarray) -> tuple[np.ndarray, list]:
+def knapsack(shop: Shop, values: np.ndarray, most: np.ndarray, clock: Deadline) -> tuple[np.ndarray, list]:
     """Best value of each capacity up to the largest, by binary parts of each size; and the choices."""
     top = int(shop.capacity.max())
     table = np.zeros(top + 1)
@@ -72,12 +75,12 @@ def knapsack(shop: Shop, values: np.ndarray, most: np.ndarray) -> tuple[np.ndarr
             if weight > top:
                 break
             offer = table[: top + 1 - weight] + values[t] * take
-            better = offer > table[weight:] + TINY
-            if better.any():
-                table[weight:][better] = offer[better]
-                chosen.append((t, take, weight, better))
+            better = offer > table[weight:]
+            np.copyto(table[weight:], offer, where=better)
+            chosen.append((t, take, weight, better))
             left -= take
             part *= 2
+    clock.spend(len(chosen) * (KNAPSACK_PART + KNAPSACK_CELL * top))
     return table, chosen
 
 
@@ -90,13 +93,13 @@ def trace(shop: Shop, chosen: list, capacity: int) -> np.ndarray:
     return pattern
 
 
-def first_fit(shop: Shop) -> Solution | None:
+def first_fit(shop: Shop, clock: Deadline) -> Solution | None:
     """Longest first into the first length with room, once per way of choosing the stock."""
     best = None
     by_value = sorted(range(len(shop.price)), key=lambda s: (shop.price[s] / shop.capacity[s], -shop.capacity[s]))
     ways = [[s, *(o for o in by_value if o != s)] for s in by_value]
     for way in ways:
-        solution = _fit_way(shop, way)
+        solution = _fit_way(shop, way, clock)
         if solution is not None and (best is None or solution.cost < best.cost):
             best = solution
     return best
@@ -110,7 +113,7 @@ def knapsack_fill(shop: Shop, clock: Deadline) -> Solution | None:
     while demand.any():
         if clock.over():
             return None
-        table, chosen = knapsack(shop, values, demand)
+        table, chosen = knapsack(shop, values, demand, clock)
         worth = [
             table[shop.capacity[s]] / max(shop.price[s], TINY) if available[s] >= 1 else 0.0
             for s in range(len(shop.price))
@@ -130,7 +133,7 @@ def knapsack_fill(shop: Shop, clock: Deadline) -> Solution | None:
 
 def start_solution(shop: Shop, clock: Deadline) -> Solution | None:
     """The cheaper of first fit and, for more than a few pieces, the knapsack fill."""
-    best = first_fit(shop)
+    best = first_fit(shop, clock)
     if shop.demand.sum() > 20 and not clock.over():
         filled = knapsack_fill(shop, clock)
         if best is None or (filled is not None and filled.cost < best.cost):
@@ -138,7 +141,7 @@ def start_solution(shop: Shop, clock: Deadline) -> Solution | None:
     return best
 
 
-def _fit_way(shop: Shop, way: list[int]) -> Solution | None:
+def _fit_way(shop: Shop, way: list[int], clock: Deadline) -> Solution | None:
     open_bars: list[list] = []
     stock_left = shop.available.copy()
     for t, size in enumerate(shop.sizes):
@@ -155,6 +158,7 @@ def _fit_way(shop: Shop, way: list[int]) -> Solution | None:
                 open_bars.append(bar)
             bar[1] -= size
             bar[2][t] += 1
+    clock.spend(int(shop.demand.sum()) * (FIT_PIECE + FIT_STEP * len(open_bars)))
     return Solution.trimmed(shop, _smaller_stock(shop, open_bars, stock_left))
 
 
@@ -179,50 +183,72 @@ def generate(shop: Shop, start: Solution | None, clock: Deadline, columns: list[
     upper = np.concatenate([np.full(sizes, np.inf), shop.available[limited]])
     master = CoverLp(lower, upper)
     kept: list[Column] = []
+    seen: set[tuple[int, bytes]] = set()
     huge = float(shop.price.sum() + 1) * 1000
     for t in range(sizes):
         master.add(huge, np.eye(sizes + len(limited))[t])
 
-    def add(s: int, pattern: np.ndarray) -> None:
+    def add(s: int, pattern: np.ndarray) -> bool:
+        mark = (s, pattern.tobytes())
+        if mark in seen:
+            return False
+        seen.add(mark)
         rows = np.concatenate([pattern, [1 if s == o else 0 for o in limited]])
         master.add(float(shop.price[s]), rows)
         kept.append((s, pattern))
+        return True
 
     for s, pattern in [*(start.columns if start else ()), *columns]:
-        add(s, pattern)
-    best, answer = None, None
-    seen = {(s, tuple(p)) for s, p in kept}
-    for _ in range(5000):
-        fresh_answer = master.solve(clock.left())
+        add(int(s), pattern)
+    answer, best = None, (-1.0, np.zeros(sizes), np.zeros(len(shop.price)))
+    while True:
+        fresh_answer = master.solve(clock)
         if fresh_answer is None:
             break
         answer = fresh_answer
         duals = np.maximum(answer.duals[:sizes], 0.0)
         stock_duals = np.zeros(len(shop.price))
         stock_duals[limited] = np.minimum(answer.duals[sizes:], 0.0)
-        table, chosen = knapsack(shop, duals, shop.demand)
-        gain = table[shop.capacity] - (shop.price - stock_duals)
-        fixed = float(sum(stock_duals[s] * shop.available[s] for s in limited))
-        ratio = max(1.0, float(np.max(table[shop.capacity] / np.maximum(shop.price - stock_duals, TINY))))
-        # duals divided by the worst ratio keep every pattern's reduced cost from falling below nought, so
-        # they prove a bound even before the generation ends (after Farley, 1990)
-        proven = float(duals @ shop.demand) / ratio + fixed
-        if best is None or proven > best[0]:
-            best = (proven, duals / ratio, stock_duals)
-        fresh = 0
-        for s in np.nonzero(gain > 1e-6)[0]:
-            pattern = trace(shop, chosen, int(shop.capacity[s]))
-            if (int(s), tuple(pattern)) not in seen:
-                seen.add((int(s), tuple(pattern)))
-                add(int(s), pattern)
-                fresh += 1
-        if not fresh or clock.over():
+        found = False
+        if best[0] > 0:
+            held = [
+                SMOOTHING * old + (1 - SMOOTHING) * new for old, new in zip(best[1:], (duals, stock_duals), strict=True)
+            ]
+            best, patterns = _priced(shop, *held, limited, best, clock)
+            found = _add_paying(shop, patterns, duals, stock_duals, add)
+        if not found:
+            best, patterns = _priced(shop, duals, stock_duals, limited, best, clock)
+            found = _add_paying(shop, patterns, duals, stock_duals, add)
+        if not found or clock.over() or answer.value - best[0] < 1e-7:
             break
     if answer is None:
         return None
     amounts = np.zeros(len(kept))
     amounts[: len(answer.amounts) - sizes] = answer.amounts[sizes:][: len(kept)]
     return Relaxed(max(best[0], 0.0), best[1], best[2], kept, amounts)
+
+
+def _priced(shop: Shop, duals, stock_duals, limited: list[int], best: tuple, clock: Deadline) -> tuple:
+    """The better of `best` and what these duals prove; and for each stock the pattern they value most.
+
+    Duals divided by the worst ratio keep every pattern's reduced cost from falling below nought, so they
+    prove a bound even before the generation ends (after Farley, 1990).
+    """
+    table, chosen = knapsack(shop, duals, shop.demand, clock)
+    net = np.maximum(shop.price - stock_duals, TINY)
+    ratio = max(1.0, float(np.max(table[shop.capacity] / net)))
+    proven = float(duals @ shop.demand) / ratio + float(sum(stock_duals[s] * shop.available[s] for s in limited))
+    if proven > best[0]:
+        best = (proven, duals / ratio, stock_duals)
+    clock.spend(len(chosen) * len(shop.capacity) * TRACE_STEP)
+    return best, [trace(shop, chosen, int(capacity)) for capacity in shop.capacity]
+
+
+def _add_paying(shop: Shop, patterns: list[np.ndarray], duals, stock_duals, add) -> bool:
+    paying = [
+        add(s, pattern) for s, pattern in enumerate(patterns) if pattern @ duals > shop.price[s] - stock_duals[s] + 1e-6
+    ]
+    return any(paying)
 
 
 def dive(shop: Shop, relaxed: Relaxed, clock: Deadline) -> Solution | None:
@@ -233,8 +259,7 @@ def dive(shop: Shop, relaxed: Relaxed, clock: Deadline) -> Solution | None:
     while True:
         whole = [(i, int(n + 1e-6)) for i, n in enumerate(now.amounts) if n >= 1 - 1e-6]
         if not whole:
-            i = int(np.argmax(now.amounts - np.floor(now.amounts)))
-            whole = [(i, 1)]
+            whole = [(int(np.argmax(now.amounts - np.floor(now.amounts))), 1)]
         demand = rest.demand.copy()
         for i, n in whole:
             s, pattern = now.columns[i]
@@ -279,6 +304,8 @@ def enumerate_patterns(
         while stack:
             t, left, value, taken = stack.pop()
             steps += 1
+            if steps % 1024 == 0:
+                clock.spend(1024 * ENUMERATION_STEP)
             if len(found) >= most_patterns or (steps % 1024 == 0 and clock.left() < 0.02):
                 return found, False
             if t == count or left < smallest_from[t]:

@@ -19,8 +19,8 @@ from acoustics.takeoff.assemble import (
     stagger_notices,
     support_notices,
 )
+from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.cuts import cut_order, offcuts_of
-from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.model import (
     Board,
     BoardPiece,
@@ -99,7 +99,7 @@ def replan(
 
 def _candidates(stack: Stack, layout: Layout, rng: random.Random, clock: Deadline):
     """Layouts of the changed surface: the old joints first, then habits, then random ones."""
-    drawn = first_draws(stack, rng, Deadline(clock.left() * 0.4), 16)
+    drawn = first_draws(stack, rng, clock.part(0.4), 16)
     old = layout.of_surface(stack.surface.name)
     if len(old) == len(stack.boards):
         same = [plan_with_same_joints(field, layer) for field, layer in zip(stack.fields, old, strict=True)]
@@ -109,7 +109,7 @@ def _candidates(stack: Stack, layout: Layout, rng: random.Random, clock: Deadlin
     for _ in range(150):
         if clock.over():
             return
-        plans = stack.draw(rng, rng.choice((0.5, 0.8, 1.0)))
+        plans = stack.draw(rng, rng.choice((0.5, 0.8, 1.0)), clock)
         if plans is not None:
             yield plans
 

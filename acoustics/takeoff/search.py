@@ -12,14 +12,16 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from acoustics.takeoff.fill import Bin, Item, fill, first_bins, one_size, open_bin, pick_few, shaken
-from acoustics.takeoff.lp import Deadline
+from acoustics.takeoff.clock import Deadline
+from acoustics.takeoff.fill import Bin, Item, fill, fill_work, first_bins, one_size, open_bin, pick_few, shaken
 from acoustics.takeoff.model import Board, BoardRules, StoredOffcut
 from acoustics.takeoff.plans import LayerPlan
 from acoustics.takeoff.stack import Stack
 
 Plans = tuple[tuple[LayerPlan, ...], ...]
 WARMTH = 0.01
+MOST_ROUNDS = 10_000_000
+STEP_WORK = 4e-5  # seconds of a step beside its draw and its fill, measured
 STALE_ROUNDS = 200  # per surface, without a piece saved, before polishing stops
 MANY_PIECES = 80
 POLISH_FROM = 0.75  # share of the time after which the number of sheets is held and pieces are saved
@@ -101,7 +103,7 @@ class Search:
     def _is_whole(self, board: Board, item: Item) -> bool:
         return item[1] == board.width_mm and item[2] == board.height_mm
 
-    def start(self, plans: list[tuple[LayerPlan, ...]], numbers: Sequence[int] | None = None) -> State:
+    def start(self, plans: list[tuple[LayerPlan, ...]], clock: Deadline, numbers: Sequence[int] | None = None) -> State:
         """Pack the plans from nothing, stored offcuts first."""
         state = State(list(plans))
         alone = numbers is not None
@@ -115,7 +117,9 @@ class Search:
             state.whole[board] = len(items) - len(loose)
             loose = self._into_offcuts(loose, stored)
             few = 1 if alone or len(loose) > MANY_PIECES else 5
-            fresh = first_bins(loose, self.openers[board], self.rules.kerf_mm, len, few, (0, 1)) if loose else []
+            fresh = []
+            if loose:
+                fresh = first_bins(loose, self.openers[board], self.rules.kerf_mm, len, clock, few, (0, 1))
             state.bins[board] = stored + fresh
         return state
 
@@ -138,30 +142,27 @@ class Search:
                 left.append(item)
         return left
 
-    def improve(self, state: State, rng: random.Random, clock: Deadline, rounds: int) -> State:
-        total = max(clock.left(), 1e-6)
+    def improve(self, state: State, rng: random.Random, clock: Deadline) -> State:
+        total = clock.left()
         best, best_key = state.copy(), (state.sheets(), state.trouble())
         polishing, gained_at = False, 0
-        for turn in range(rounds):
-            if turn % 4 == 0 and clock.left() < 0.01:
+        for turn in range(MOST_ROUNDS):
+            left = clock.left()
+            if left <= 0 or (polishing and turn - gained_at > STALE_ROUNDS * len(self.stacks)):
                 break
-            if polishing and turn - gained_at > STALE_ROUNDS * len(self.stacks):
-                break
-            if not polishing and (
-                best_key[0] <= self.least or turn > rounds * POLISH_FROM or clock.left() < total * (1 - POLISH_FROM)
-            ):
+            if not polishing and (best_key[0] <= self.least or left < total * (1 - POLISH_FROM)):
                 polishing, state, gained_at = True, best.copy(), turn
             if rng.random() < (0.8 if polishing else 0.5):
-                done = self._redraw(state, rng, polishing)
+                done = self._redraw(state, rng, clock, polishing)
             else:
-                done = self._repack(state, rng)
+                done = self._repack(state, rng, clock)
             if done:
                 key = (state.sheets(), state.trouble())
                 if key < best_key:
                     best, best_key, gained_at = state.copy(), key, turn
         return best
 
-    def _repack(self, state: State, rng: random.Random) -> bool:
+    def _repack(self, state: State, rng: random.Random, clock: Deadline) -> bool:
         board = rng.choice(self.boards)
         bins = state.bins[board]
         if len(bins) < 2:
@@ -169,6 +170,7 @@ class Search:
         picked = pick_few(bins, rng)
         loose = [self._item(state, placed[0]) for box in picked for placed in box.placed]
         fresh = self._emptied(picked)
+        clock.spend(STEP_WORK + fill_work(len(loose), len(picked)))
         if not fill(shaken(loose, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh, len(picked)):
             return False
         if weight(fresh) - weight(picked) > -WARMTH * math.log(rng.random() + 1e-9):
@@ -190,12 +192,12 @@ class Search:
         gone = {id(box) for box in picked}
         state.bins[board] = [box for box in state.bins[board] if id(box) not in gone] + fresh
 
-    def _redraw(self, state: State, rng: random.Random, polishing: bool) -> bool:
+    def _redraw(self, state: State, rng: random.Random, clock: Deadline, polishing: bool) -> bool:
         number = rng.randrange(len(self.stacks))
         stack = self.stacks[number]
         old = state.plans[number]
         keep = rng.randrange(len(old))
-        drawn = stack.draw(rng, rng.choice((0.4, 0.7, 0.95)), old[:keep])
+        drawn = stack.draw(rng, rng.choice((0.4, 0.7, 0.95)), clock, old[:keep])
         if drawn is None or drawn == old:
             return False
         layers = range(keep, len(old))
@@ -213,6 +215,7 @@ class Search:
             add = [item for item in after[board] if not self._is_whole(board, item)]
             fresh = self._emptied([box for box in picked if not self._is_of(box, number, keep)])
             fresh += self._cutouts(number, layers, drawn).get(board, [])
+            clock.spend(STEP_WORK + fill_work(len(loose) + len(add), len(picked)))
             if not fill(shaken(loose + add, rng), self.openers[board], self.rules.kerf_mm, rng.randrange(3), fresh):
                 return False
             whole = len(after[board]) - len(add) - sum(self._is_whole(board, i) for i in before[board])

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from acoustics.errors import InputError
+from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.cuts import cut_order, offcuts_of
 from acoustics.takeoff.fill import Bin
-from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.model import CutSheet, Placed
 from acoustics.takeoff.packing import Yard, pack_yard
 

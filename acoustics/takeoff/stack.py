@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from shapely.geometry import Polygon, box
 
 from acoustics.errors import InputError
+from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.geometry import Field, cut_out
-from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.model import Board, BoardRules, Surface
 from acoustics.takeoff.plans import LayerPlan, Stagger, draw
 
@@ -31,7 +31,12 @@ class Stack:
     where: str
 
     def draw(
-        self, rng: random.Random, greed: float, below: tuple[LayerPlan, ...] = (), habit: int | None = None
+        self,
+        rng: random.Random,
+        greed: float,
+        clock: Deadline,
+        below: tuple[LayerPlan, ...] = (),
+        habit: int | None = None,
     ) -> tuple[LayerPlan, ...] | None:
         """Plans for every layer, keeping `below` as the first ones; None where the draw failed."""
         plans = list(below)
@@ -52,6 +57,7 @@ class Stack:
                     greed,
                     None if habit is None else (habit // len(self.orientations) + attempt),
                 )
+                clock.spend(self.fields[layer].draw_work())
                 if plan is not None:
                     break
             else:
@@ -169,7 +175,7 @@ def first_draws(stack: Stack, rng: random.Random, clock: Deadline, wanted: int) 
         tries = ATTEMPTS + wanted if number == 0 or not clock.over() else ATTEMPTS
         for attempt in range(tries):
             habit = attempt if attempt < ATTEMPTS // 2 else None
-            plans = stack.draw(rng, 1.0 if habit is not None else 0.6, habit=habit)
+            plans = stack.draw(rng, 1.0 if habit is not None else 0.6, clock, habit=habit)
             if plans is not None:
                 found.append(plans)
                 if len(found) >= wanted or clock.over():

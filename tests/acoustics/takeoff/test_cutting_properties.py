@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from acoustics.takeoff import LengthPiece, LengthStock, SheetPiece, SheetStock, cut_lengths, cut_sheets
 from acoustics.takeoff import lengths as lengths_module
 from acoustics.takeoff.bounds import relaxed_bound, scaled_bound
+from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.fill import open_bin
-from acoustics.takeoff.lp import Deadline
 from acoustics.takeoff.packing import Yard
 from tests.acoustics.takeoff import verify
 
@@ -77,14 +77,12 @@ def test_small_jobs_cost_what_exhaustive_search_finds(job):
     assert plan.optimal and plan.cost == true
 
 
-class StoppedAfter:
+class StoppedAfter(Deadline):
     """A clock that runs out after so many rounds of the column generation."""
 
     def __init__(self, rounds):
+        super().__init__(5)
         self.rounds = rounds
-
-    def left(self):
-        return 5.0
 
     def over(self):
         self.rounds -= 1
