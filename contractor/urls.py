@@ -12,6 +12,7 @@ urlpatterns = [
     path("customers/", include("contractor.customers.urls")),
     path("catalogue/", include("contractor.catalogue.urls")),
     path("", include("contractor.mail.urls")),
+    path("", include("contractor.offcuts.urls")),
     path("", include("contractor.rooms.urls")),
     path("", include("contractor.quotes.urls")),
     path("", include("contractor.orders.urls")),

@@ -22,6 +22,7 @@ from contractor.accounts.models import Role
 from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
 from contractor.common.logos import Logo, keep_logo
 from contractor.jobs.services import noise_save
+from contractor.offcuts.models import Offcut
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import send
 from contractor.soundtests.models import SoundTest, Target
@@ -75,6 +76,10 @@ class World:
     def patch(self):
         sides = {"x_mm": 0, "y_mm": 0, "width_mm": 900, "height_mm": 900}
         return factories.PatchFactory(surface=self.surface, is_rest=False, name="Alcove", **sides)
+
+    @cached_property
+    def offcut(self):
+        return Offcut.objects.create(label=uuid4().hex, material=self.material, length_mm=900, from_job=self.job)
 
     @cached_property
     def scheme(self):
@@ -251,6 +256,8 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
+    "rooms:takeoff-state": Row(key("scheme_id"), (302, 403, 302, 302)),
+    "rooms:takeoff-again": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:listen-reference": Row(NO_KEYS, PUBLIC),  # somebody talking: nothing of any job
     "rooms:listen": Row(
         lambda w: {"scheme_id": w.scheme.pk, "room": "1", "noise": "speech_normal", "name": "after"}, OFFICE
@@ -276,6 +283,10 @@ TABLE: dict[str, Row] = {
     "mail:outbox": Row(job_number, OFFICE),
     "mail:message": Row(lambda w: {"message_id": w.sent.revision.job.messages.get().pk}, OFFICE),
     "mail:again": Row(lambda w: {"message_id": w.sent.revision.job.messages.get().pk}, OFFICE_ACTS, post={}),
+    # offcuts
+    "offcuts:store": Row(NO_KEYS, OFFICE),
+    "offcuts:discard": Row(key("offcut_id"), OFFICE_ACTS, post={}),
+    "offcuts:for-job": Row(job_number, OFFICE),
     # orders
     "orders:orders": Row(lambda w: w.scheme and job_number(w), OFFICE),
     "orders:table": Row(lambda w: w.scheme and job_number(w), OFFICE),
