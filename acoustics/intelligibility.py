@@ -12,6 +12,10 @@ NORMAL_SPEECH_DB = np.array([32.41, 34.48, 34.75, 33.98, 34.59, 34.27, 32.06, 28
 """Spectrum levels of normal speech at 1 m, importance and internal noise: ANSI S3.5-1997, table 3 (from memory)."""
 
 
+_IS_ABOVE = np.tri(len(SPEECH_BANDS_HZ), k=-1)
+_UPWARDS = _IS_ABOVE * np.log10(0.89 * SPEECH_BANDS_HZ[:, None] / SPEECH_BANDS_HZ)
+
+
 def _extended(levels_db: np.ndarray) -> np.ndarray:
     """The bands 160 to 8000 Hz of 21 third-octave levels; 6300 and 8000 Hz continue the last octave's slope."""
     levels = np.asarray(levels_db, float)
@@ -32,11 +36,8 @@ def speech_intelligibility_index(speech_db: np.ndarray, noise_db: np.ndarray) ->
     speech, noise = spectrum_level_db(speech_db), spectrum_level_db(noise_db)
     masker = np.maximum(noise, speech - 24.0)
     slope = -80.0 + 0.6 * (masker + 10.0 * np.log10(SPEECH_BANDS_HZ) - 6.353)
-    masked = 10.0 ** (noise / 10.0)
-    for i in range(1, len(SPEECH_BANDS_HZ)):
-        below = slice(0, i)
-        spread = masker[below] + 3.32 * slope[below] * np.log10(0.89 * SPEECH_BANDS_HZ[i] / SPEECH_BANDS_HZ[below])
-        masked[i] += np.sum(10.0 ** (spread / 10.0))
+    spread = masker + 3.32 * slope * _UPWARDS  # of each band (columns) into those above it (rows)
+    masked = 10.0 ** (noise / 10.0) + np.sum(_IS_ABOVE * 10.0 ** (spread / 10.0), axis=1)
     disturbance = np.maximum(10.0 * np.log10(masked), INTERNAL_NOISE_DB)
     distortion = np.minimum(1.0 - (speech - NORMAL_SPEECH_DB - 10.0) / 160.0, 1.0)
     audible = np.clip((speech - disturbance + 15.0) / 30.0, 0.0, 1.0)

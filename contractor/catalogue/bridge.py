@@ -5,13 +5,26 @@ load rows with `prefetch_related("layers__material")`.
 """
 
 from dataclasses import replace
+from functools import lru_cache
+from typing import NamedTuple
 
 from acoustics import Element, Gap, InputError, KnownElement, KnownLining, Leaf, Lining, predict_element
 from acoustics.inputs import lined
-from contractor.catalogue.layers.bridge import Bay, Plan, fill, plan_of, solid, tie
-from contractor.catalogue.models import BuildUp, Construction, ConstructionLayer
+from contractor.catalogue.layers.bridge import Bay, Plan, Row, Stuff, fill, plan_of, rows_of, solid_of, stuff_of, tie
+from contractor.catalogue.models import BuildUp, Construction
 
 FRAMED = {"timber_stud", "steel_stud", "joist", "resilient_bar", "staggered"}
+
+
+@lru_cache(maxsize=1024)
+def _moved(element: Element, known_weighted_db: float) -> KnownElement:
+    """The predicted element, moved as a whole onto its known rating."""
+    predicted = predict_element(element)
+    shift_db = known_weighted_db - predicted.weighted_db
+    return KnownElement(
+        reduction_db=tuple(value + shift_db for value in predicted.reduction_db),
+        surface_mass_kg_m2=predicted.surface_mass_kg_m2,
+    )
 
 
 def element_of(
@@ -26,12 +39,7 @@ def element_of(
     element = as_built(construction, size_m=size_m, seen_from_above=seen_from_above)
     if construction.known_weighted_db is None or element.base_weighted_db is not None:
         return element
-    predicted = predict_element(element)
-    shift_db = float(construction.known_weighted_db) - predicted.weighted_db
-    return KnownElement(
-        reduction_db=tuple(value + shift_db for value in predicted.reduction_db),
-        surface_mass_kg_m2=predicted.surface_mass_kg_m2,
-    )
+    return _moved(element, float(construction.known_weighted_db))
 
 
 def flanking_element_of(construction: Construction, *, seen_from_above: bool = False) -> Element | KnownElement:
@@ -42,8 +50,13 @@ def flanking_element_of(construction: Construction, *, seen_from_above: bool = F
     """
     built = as_built(construction, seen_from_above=seen_from_above)
     if built.gaps and built.leaves[-1].masonry:
-        return replace(built, leaves=built.leaves[-1:], gaps=())
+        return _inner_leaf(built)
     return element_of(construction, seen_from_above=seen_from_above)
+
+
+@lru_cache(maxsize=1024)
+def _inner_leaf(built: Element) -> Element:
+    return replace(built, leaves=built.leaves[-1:], gaps=())
 
 
 def lining_of(
@@ -60,15 +73,22 @@ def lining_of(
     the old cavity; the lining is then given by what it makes of the whole, band by band.
     Raises InputError where a material lacks what the prediction needs.
     """
-    plan = plan_of(build_up)
-    lining = plan.lining()
+    rows = rows_of(build_up)
     if on is None:
-        return lining
+        return plan_of(rows).lining()
     before = as_built(on, seen_from_above=seen_from_above)
-    after = _after(before, plan, takes_down=build_up.replaces_face, strips=face_comes_off)
+    return _lining(rows, before, on.known_weighted_db is not None, build_up.replaces_face, face_comes_off)
+
+
+@lru_cache(maxsize=1024)
+def _lining(
+    rows: tuple[Row, ...], before: Element, is_known: bool, takes_down: bool, strips: bool
+) -> Lining | KnownLining | None:
+    plan = plan_of(rows)
+    lining = plan.lining()
+    after = _after(before, plan, takes_down=takes_down, strips=strips)
     if after is None:
-        is_light_and_known = on.known_weighted_db is not None and not before.leaves[-1].masonry
-        if lining is None or not is_light_and_known:
+        if lining is None or not is_known or before.leaves[-1].masonry:
             return lining
         after = lined(before, lining)
     base, treated = predict_element(before), predict_element(after)
@@ -80,8 +100,14 @@ def treated_element(
     build_up: BuildUp, on: Construction, *, seen_from_above: bool = False, face_comes_off: bool = False
 ) -> Element | None:
     """The whole construction with the build-up in place, or None where it forms no lining and changes nothing."""
-    plan, before = plan_of(build_up), as_built(on, seen_from_above=seen_from_above)
-    after = _after(before, plan, takes_down=build_up.replaces_face, strips=face_comes_off)
+    before = as_built(on, seen_from_above=seen_from_above)
+    return _treated(rows_of(build_up), before, build_up.replaces_face, face_comes_off)
+
+
+@lru_cache(maxsize=1024)
+def _treated(rows: tuple[Row, ...], before: Element, takes_down: bool, strips: bool) -> Element | None:
+    plan = plan_of(rows)
+    after = _after(before, plan, takes_down=takes_down, strips=strips)
     lining = plan.lining()
     return after or (lined(before, lining) if lining else None)
 
@@ -89,45 +115,70 @@ def treated_element(
 # Constructions
 
 
+class FoundRow(NamedTuple):
+    """A layer of a construction, as far as the prediction reads it."""
+
+    stuff: Stuff | None
+    thickness_mm: float
+    is_cavity: bool
+    fill_thickness_mm: float
+    connection: str
+    spacing_mm: int | None
+
+
 def as_built(
     construction: Construction, *, size_m: tuple[float, float] | None = None, seen_from_above: bool = False
 ) -> Element:
     """Its leaves and gaps, whatever rating is known of it. Raises InputError."""
-    layers = list(construction.layers.all())
+    rows = [
+        FoundRow(
+            stuff_of(layer.material) if layer.material is not None else None,
+            float(layer.thickness_mm),
+            layer.is_cavity,
+            float(layer.fill_thickness_mm or layer.thickness_mm),
+            layer.connection,
+            layer.spacing_mm,
+        )
+        for layer in construction.layers.all()
+    ]
     if seen_from_above and construction.kind == Construction.Kind.FLOOR:
-        layers.reverse()
+        rows.reverse()
+    known = construction.known_weighted_db
+    return _built(tuple(rows), None if known is None else float(known), size_m)
+
+
+@lru_cache(maxsize=2048)
+def _built(rows: tuple[FoundRow, ...], known_weighted_db: float | None, size_m: tuple[float, float] | None) -> Element:
+    """The element of these layers. Kept, since a survey asks for the same walls again and again."""
     leaves: list[Leaf] = []
     gaps: list[Gap] = []
-    run: list[ConstructionLayer] = []
-    for layer in layers:
-        if layer.is_cavity:
+    run: list[FoundRow] = []
+    for row in rows:
+        if row.is_cavity:
             leaves.append(_found_leaf(run))
-            gaps.append(_found_gap(layer))
+            gaps.append(_found_gap(row))
             run = []
         else:
-            run.append(layer)
+            run.append(row)
     leaves.append(_found_leaf(run))
-    known = construction.known_weighted_db
-    anchor = float(known) if known is not None and len(leaves) == 1 and leaves[0].masonry else None
+    anchor = known_weighted_db if len(leaves) == 1 and leaves[0].masonry else None
     sized = {} if size_m is None else {"size_m": size_m}
     return Element(leaves=tuple(leaves), gaps=tuple(gaps), base_weighted_db=anchor, **sized)
 
 
-def _found_leaf(run: list[ConstructionLayer]) -> Leaf:
+def _found_leaf(run: list[FoundRow]) -> Leaf:
     if not run:
         raise InputError("layers", "a cavity needs a solid layer on each side")
+    solids = [(row.stuff, row.thickness_mm) for row in run if row.stuff is not None]
     return Leaf(
-        layers=tuple(solid(layer.material, float(layer.thickness_mm)) for layer in run),
-        masonry=any(layer.material.is_masonry for layer in run),
+        layers=tuple(solid_of(stuff, thickness_mm) for stuff, thickness_mm in solids),
+        masonry=any(stuff.is_masonry for stuff, _ in solids),
     )
 
 
-def _found_gap(layer: ConstructionLayer) -> Gap:
-    depth_mm = float(layer.thickness_mm)
-    wool = None
-    if layer.material is not None:
-        wool = fill(layer.material, float(layer.fill_thickness_mm or layer.thickness_mm), depth_mm)
-    return Gap(depth_mm=depth_mm, fill=wool, connection=tie(layer.connection, layer.spacing_mm))
+def _found_gap(row: FoundRow) -> Gap:
+    wool = fill(row.stuff, row.fill_thickness_mm, row.thickness_mm) if row.stuff is not None else None
+    return Gap(depth_mm=row.thickness_mm, fill=wool, connection=tie(row.connection, row.spacing_mm))
 
 
 # Build-ups

@@ -1,20 +1,42 @@
 """Where a patch lies on its surface, as a polygon in millimetres from the surface's bottom left."""
 
+from functools import lru_cache
+
 from shapely import Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from contractor.rooms.models import Patch, Surface
+from contractor.rooms.placing import Part
+from contractor.rooms.rings import Ring
 
 
 def patch_shape(surface: Surface, patch: Patch) -> BaseGeometry:
     """The patch before openings: what the surface's edge and the strips left clear leave of its rectangle, or what
     all other patches leave of the surface."""
-    wall = Polygon(surface.ring)
     others = [other for other in surface.patches.all() if not other.is_rest and other.pk != patch.pk]
     if not patch.is_rest:
-        wall = wall.intersection(patch.outline.shape)
         others = [] if patch.is_strip else [other for other in others if other.is_strip]
-    return wall.difference(unary_union([other.outline.shape for other in others])) if others else wall
+    own = None if patch.is_rest else patch.outline
+    return _shape(surface.ring, own, tuple(other.outline for other in others))
+
+
+@lru_cache(maxsize=4096)
+def _shape(ring: Ring, own: Part | None, others: tuple[Part, ...]) -> BaseGeometry:
+    """Kept: a page asks for the same patch many times."""
+    wall = Polygon(ring)
+    if own is not None:
+        wall = wall.intersection(own.shape)
+    return wall.difference(unary_union([other.shape for other in others])) if others else wall
+
+
+def clear_area_mm2(surface: Surface, patch: Patch) -> float:
+    """Area of the patch less the openings in it."""
+    return _clear_area_mm2(patch_shape(surface, patch), tuple(opening.outline for opening in surface.openings.all()))
+
+
+@lru_cache(maxsize=4096)
+def _clear_area_mm2(shape: BaseGeometry, openings: tuple[Part, ...]) -> float:
+    return shape.difference(unary_union([opening.shape for opening in openings])).area if openings else shape.area
 
 
 def clear_shape(patch: Patch) -> BaseGeometry:

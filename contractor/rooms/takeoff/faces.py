@@ -9,7 +9,7 @@ from shapely.ops import unary_union
 
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, SidePath, Surface
-from contractor.rooms.patch_shape import patch_shape
+from contractor.rooms.patch_shape import clear_area_mm2, patch_shape
 from contractor.rooms.selectors_schemes import why_unfit
 
 Ring = tuple[tuple[int, int], ...]
@@ -19,6 +19,7 @@ Ring = tuple[tuple[int, int], ...]
 class Face:
     """One flat piece of a surface that gets one build-up. Rings in whole mm from the face's own bottom left corner.
 
+    `sockets_mm` are the holes for boxes as (x, y, width, height), before their clearance.
     `letter` stands in the labels of the pieces; `area_mm2` is net of openings. Side paths that are taken off by
     the metre or by the piece have no outline.
     """
@@ -36,6 +37,7 @@ class Face:
     area_mm2: int = 0
     quantity: Decimal = Decimal(0)
     boxes: int = 0
+    sockets_mm: tuple[tuple[int, int, int, int], ...] = ()
     at_x_mm: int = 0
     at_y_mm: int = 0
     is_cheek: bool = False
@@ -80,10 +82,9 @@ def faces_of(inputs: Inputs) -> list[Face]:
 
 def net_area_mm2(surface: Surface, patch: Patch) -> int:
     """Area of the patch less the openings in it; the projection of a chimney breast is not counted."""
-    openings = [opening.outline.shape for opening in surface.openings.all()]
-    if not openings and len(surface.patches.all()) == 1:
+    if not surface.openings.all() and len(surface.patches.all()) == 1:
         return surface.area_mm2
-    return round(patch_shape(surface, patch).difference(unary_union(openings)).area)
+    return round(clear_area_mm2(surface, patch))
 
 
 def _faces_of_surface(inputs: Inputs, room: Room, surface: Surface, prefix: str) -> list[Face]:
@@ -173,10 +174,21 @@ def _face(part: _Part, surface: Surface, **facts) -> Face:
         at_y_mm=round(bottom) if not part.is_cheek else facts["patch"].y_mm,
         outline_mm=_ring(part.shape, left, bottom),
         openings_mm=tuple(_ring(ring, left, bottom) for ring in rings),
+        sockets_mm=() if part.is_cheek else _sockets(surface, part.shape),
         area_mm2=area_mm2,
         quantity=_two(Decimal(area_mm2) / 1_000_000),
         is_cheek=part.is_cheek,
         **facts,
+    )
+
+
+def _sockets(surface: Surface, shape: Polygon) -> tuple[tuple[int, int, int, int], ...]:
+    """What is cut out of the boards for boxes and downlights, unless they come off for good; from the part's corner."""
+    left, bottom, _, _ = shape.bounds
+    return tuple(
+        (round(f.x_mm - left), round(f.y_mm - bottom), f.width_mm, f.height_mm)
+        for f in surface.fixtures.all()
+        if (f.is_box or f.kind == f.Kind.DOWNLIGHT) and f.fate != f.Fate.COMES_OFF and f.outline.shape.intersects(shape)
     )
 
 

@@ -1,7 +1,7 @@
 """The engine's refusal of one layer, told as a field of its form and a sentence."""
 
 from acoustics import Gap, InputError
-from contractor.catalogue.layers.bridge import LEAF_ROLES, damping, fill, solid, spring_depth_mm, tie
+from contractor.catalogue.layers.bridge import LEAF_ROLES, damping, fill, solid, spring_depth_mm, stuff_of, tie
 from contractor.catalogue.models import BuildUpLayer, ConstructionLayer, Material
 
 Role = BuildUpLayer.Role
@@ -33,7 +33,7 @@ def problem_of_found(layer: ConstructionLayer) -> tuple[str, str] | None:
             return None
         wool = None
         if layer.material is not None:
-            wool = fill(layer.material, float(layer.fill_thickness_mm or layer.thickness_mm), thickness_mm)
+            wool = fill(stuff_of(layer.material), float(layer.fill_thickness_mm or layer.thickness_mm), thickness_mm)
         Gap(depth_mm=thickness_mm, fill=wool, connection=tie(layer.connection, layer.spacing_mm))
     except InputError as error:
         return _told(error, layer.material)
@@ -51,14 +51,14 @@ def problem_of_built(layer: BuildUpLayer) -> tuple[str, str] | None:
         if material is None:
             return None
         if layer.role == Role.DAMPING:
-            damping(material, thickness_mm)
+            damping(stuff_of(material), thickness_mm)
         elif layer.role in LEAF_ROLES:
             solid(material, thickness_mm)
         elif layer.role == Role.FILL:
-            fill(material, thickness_mm, thickness_mm)
+            fill(stuff_of(material), thickness_mm, thickness_mm)
         elif layer.role == Role.RESILIENT:
             solid(material, thickness_mm)
-            spring_depth_mm(material)
+            spring_depth_mm(stuff_of(material))
     except InputError as error:
         return _told(error, material)
     return None
