@@ -4,7 +4,7 @@ from contractor.rooms.models.found import Finding
 from contractor.rooms.models.parts import Fixture, Opening, Patch
 from contractor.rooms.models.photos import Photo
 from contractor.rooms.models.rules import Rule, RuleOverride
-from contractor.rooms.models.schemes import Calculation, Scheme, Treatment
+from contractor.rooms.models.schemes import Calculation, PlanOption, Scheme, Treatment
 from contractor.rooms.models.survey import Room, SidePath, Surface
 from contractor.rooms.models.work import Improvement
 
@@ -16,6 +16,7 @@ __all__ = [
     "Opening",
     "Patch",
     "Photo",
+    "PlanOption",
     "Room",
     "Rule",
     "RuleOverride",

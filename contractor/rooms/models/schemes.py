@@ -9,6 +9,14 @@ from contractor.rooms.models.parts import Patch
 from contractor.rooms.models.survey import SidePath
 
 
+class PlanOption(models.TextChoices):
+    """The options that a plan makes with one press."""
+
+    LESS = "less", "Less"
+    RECOMMENDED = "recommended", "Recommended"
+    MOST = "most", "Most"
+
+
 class Scheme(models.Model):
     """A named set of treatments for the whole job; each becomes an option of the quote."""
 
@@ -16,6 +24,9 @@ class Scheme(models.Model):
     name = models.CharField(max_length=60)
     summary = models.TextField(blank=True, help_text="One or two sentences for the homeowner.")
     position = models.PositiveSmallIntegerField(default=1)
+    # Where it was made from a plan: as which of its options, and a mark of what was made, to tell later edits by.
+    plan_option = models.CharField(max_length=12, choices=PlanOption.choices, blank=True)
+    plan_mark = models.CharField(max_length=64, blank=True)
 
     class Meta:
         ordering = ["job", "position", "pk"]
