@@ -12,16 +12,20 @@ lead to the sign-in page.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import time
 from functools import cached_property
 from uuid import uuid4
 
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from contractor.accounts.models import Role
 from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
+from contractor.common.files import Paper
 from contractor.common.logos import Logo, keep_logo
-from contractor.jobs.services import noise_save
+from contractor.jobs import diary
+from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import send
@@ -45,6 +49,18 @@ class World:
     job = cached_property(lambda self: factories.JobFactory())
     noise = cached_property(lambda self: noise_save(job=self.job, kind="dog"))
     visit = cached_property(lambda self: factories.VisitFactory(job=self.job))
+    diary = cached_property(lambda self: diary.link_new(job=self.job, by=factories.UserFactory()))
+
+    @cached_property
+    def entry(self):
+        heard = {"heard_on": timezone.localdate(), "starts_at": time(22), "kind": "music"}
+        return diary.entry_add(link=self.diary[0], **heard)
+
+    @cached_property
+    def paper(self):
+        content = Paper(content=b"%PDF-1.7 %%EOF", ending="pdf", name="Report.pdf")
+        return gate_update(job=self.job, kind="asbestos", by=None, need="needed", paper=content)
+
     person = cached_property(lambda self: factories.UserFactory())
 
     material = cached_property(lambda self: factories.MaterialFactory())
@@ -190,6 +206,17 @@ TABLE: dict[str, Row] = {
     "jobs:noise": Row(lambda w: job_number(w) | {"noise_id": w.noise.pk}, OFFICE),
     "jobs:noise-delete": Row(lambda w: job_number(w) | {"noise_id": w.noise.pk}, OFFICE_ACTS, post={}),
     "jobs:gate": Row(lambda w: job_number(w) | {"kind": "asbestos"}, OFFICE),
+    "jobs:gate-paper": Row(lambda w: w.paper and job_number(w) | {"kind": "asbestos"}, OFFICE),
+    "jobs:heard": Row(job_number, OFFICE),
+    "jobs:heard-link-new": Row(job_number, OFFICE_ACTS, post={}),
+    "jobs:heard-take-over": Row(lambda w: w.entry and job_number(w), OFFICE_ACTS, post={"kind": "music"}),
+    "jobs:heard-delete": Row(lambda w: job_number(w) | {"entry_id": w.entry.pk}, OFFICE_ACTS, post={}),
+    "jobs:heard-link-revoke": Row(lambda w: {"link_id": w.diary[0].pk}, OFFICE_ACTS, post={}),
+    # the household's diary: whoever holds the link
+    "jobs:household-diary": Row(lambda w: {"token": w.diary[1]}, PUBLIC),
+    "jobs:household-diary-delete": Row(
+        lambda w: {"token": w.diary[1], "entry_id": w.entry.pk}, (302, 302, 302, 302), post={}
+    ),
     "jobs:programme": Row(job_number, OFFICE),
     "jobs:visit-new": Row(job_number, OFFICE),
     "jobs:visit": Row(lambda w: job_number(w) | {"visit_id": w.visit.pk}, OFFICE),
@@ -316,7 +343,7 @@ TABLE: dict[str, Row] = {
 }
 
 # Where a stranger is not sent to the sign-in page: to the letter whose link they hold.
-LEADS_ELSEWHERE = {"quotes:proposal-decline"}
+LEADS_ELSEWHERE = {"quotes:proposal-decline", "jobs:household-diary-delete"}
 
 
 def names(patterns=None, prefix="") -> list[str]:

@@ -4,6 +4,7 @@ General cautions of the trade (common practice). They give no limit and clear no
 stands and the licensed person decide.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from contractor.customers.models import Property
@@ -125,6 +126,23 @@ def reasons_for_need(home: Property) -> dict[str, str]:
         reasons[KIND.CONSENT] = f"{reasons.get(KIND.CONSENT, '')} {listed}".strip()
     if home.kind in FLATS:
         reasons[KIND.FIRE] = "The home is a flat in a building with others."
+    return reasons
+
+
+_found: list[Callable[[Job], dict[str, list[str]]]] = []
+
+
+def add_reasons(find: Callable[[Job], dict[str, list[str]]]) -> None:
+    """Called from an app's ready(): `find` tells for a job which gates it needs and why, from what that app knows."""
+    _found.append(find)
+
+
+def reasons_for(job: Job) -> dict[str, list[str]]:
+    """Gate kind -> every reason why it is needed on this job: the home's, then what the floors above have found."""
+    reasons = {kind: [text] for kind, text in reasons_for_need(job.property).items()}
+    for find in _found:
+        for kind, texts in find(job).items():
+            reasons[kind] = list(dict.fromkeys([*reasons.get(kind, []), *texts]))
     return reasons
 
 

@@ -5,8 +5,9 @@ from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.accounts.selectors import active_people
+from contractor.common.files import PaperField
 from contractor.common.forms import DateField, MoneyField
-from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, Visit
+from contractor.jobs.models import DiaryEntry, Gate, Job, NoiseHeard, Stage, Visit
 from contractor.jobs.stages import stages_by_hand
 
 
@@ -63,6 +64,10 @@ class NoiseForm(forms.ModelForm):
 
 class GateForm(forms.ModelForm):
     cleared_on = DateField(required=False, label="On")
+    paper = PaperField(
+        label="The paper itself", help_text="A PDF or a picture of it, at most 10 MB. The office alone opens it."
+    )
+    drop_paper = forms.BooleanField(label="Take away the paper that is kept", required=False)
 
     class Meta:
         model = Gate
@@ -77,6 +82,10 @@ class GateForm(forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["cleared_on"].widget.attrs["width_class"] = "half"
+        if not self.instance.paper:
+            del self.fields["drop_paper"]
+
+    field_order = ["need", "evidence", "paper", "drop_paper", "cleared_by", "cleared_on"]
 
     def clean_cleared_on(self):
         day = self.cleaned_data["cleared_on"]
@@ -169,4 +178,34 @@ class VisitNewForm(VisitForm):
         day = self.cleaned_data["on_date"]
         if day < timezone.localdate():
             raise forms.ValidationError("That day is past.")
+        return day
+
+
+class DiaryEntryForm(forms.ModelForm):
+    """For the household, on a phone: what was heard, when, for how long, how loud and where."""
+
+    heard_on = DateField(label="Which day")
+    starts_at = forms.TimeField(
+        label="From about", widget=forms.TimeInput(attrs={"type": "time", "width_class": "half keep"}, format="%H:%M")
+    )
+
+    class Meta:
+        model = DiaryEntry
+        fields = ["kind", "heard_on", "starts_at", "minutes", "loudness", "heard_in", "note"]
+        help_texts = {"heard_in": "Such as in bed, or the sofa by the window.", "note": ""}
+        widgets = {"loudness": forms.RadioSelect}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["heard_on"].widget.attrs["width_class"] = "half keep"
+        self.fields["loudness"].choices = DiaryEntry.Loudness.choices
+        self.fields["kind"].choices = [("", "Choose"), *NoiseHeard.Kind.choices]
+
+    def clean_heard_on(self):
+        day = self.cleaned_data["heard_on"]
+        today = timezone.localdate()
+        if day > today:
+            raise forms.ValidationError("That day is still to come.")
+        if (today - day).days > 60:
+            raise forms.ValidationError("That is more than two months ago. Tell us of it when we meet.")
         return day

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.urls import reverse
 
+from contractor.common.files import under
 from contractor.customers.models import Property
 
 
@@ -110,6 +111,13 @@ class StageChange(models.Model):
         ordering = ["pk"]
 
 
+_paper_path = under("papers")
+
+
+def paper_path(gate: "Gate", name: str) -> str:
+    return _paper_path(name)
+
+
 class Gate(models.Model):
     """A caution that must be cleared, by someone competent, before work is booked. Software never clears it."""
 
@@ -131,6 +139,8 @@ class Gate(models.Model):
     kind = models.CharField(max_length=20, choices=Kind.choices)
     need = models.CharField(max_length=12, choices=Need.choices, default=Need.UNKNOWN)
     evidence = models.CharField(max_length=200, blank=True, help_text="Report or certificate and where it is kept.")
+    paper = models.FileField(upload_to=paper_path, blank=True)
+    paper_name = models.CharField(max_length=80, blank=True)
     cleared_by = models.CharField("Cleared by", max_length=120, blank=True, help_text="Who, and in what capacity.")
     cleared_on = models.DateField("On", null=True, blank=True)
 
@@ -143,7 +153,11 @@ class Gate(models.Model):
         """True while it stops work from being booked."""
         if self.need == self.Need.NOT_NEEDED:
             return False
-        return not (self.need == self.Need.NEEDED and self.evidence and self.cleared_by and self.cleared_on)
+        return not (self.need == self.Need.NEEDED and self.has_evidence and self.cleared_by and self.cleared_on)
+
+    @property
+    def has_evidence(self) -> bool:
+        return bool(self.evidence or self.paper)
 
 
 class Visit(models.Model):
@@ -164,3 +178,59 @@ class Visit(models.Model):
 
     class Meta:
         ordering = ["on_date", "starts_at", "pk"]
+
+
+class DiaryLink(models.Model):
+    """A key to the household's diary of one job. Only the hash of the token is kept; it is shown once, when made."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="diary_links")
+    token_hash = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    last_opened_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"Diary link of {self.job}"
+
+
+class DiaryEntry(models.Model):
+    """One time that the household heard something, as they wrote it down."""
+
+    class Loudness(models.IntegerChoices):
+        FAINT = 1, "Just noticed it"
+        PLAIN = 2, "Heard it plainly"
+        LOUD = 3, "Loud: we stopped what we did"
+        AWAKE = 4, "So loud that nobody could sleep or talk"
+
+    class Lasted(models.IntegerChoices):
+        MINUTES = 5, "A few minutes"
+        QUARTER = 15, "A quarter of an hour"
+        HALF = 30, "Half an hour"
+        HOUR = 60, "An hour"
+        TWO_HOURS = 120, "Two hours"
+        FOUR_HOURS = 240, "Four hours"
+        ALL_NIGHT = 480, "All night, or all day"
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="diary_entries")
+    link = models.ForeignKey(DiaryLink, null=True, on_delete=models.SET_NULL, related_name="entries")
+    heard_on = models.DateField("Day")
+    starts_at = models.TimeField("From")
+    minutes = models.PositiveSmallIntegerField("For how long", choices=Lasted.choices, default=Lasted.HALF)
+    kind = models.CharField("What was it", max_length=20, choices=NoiseHeard.Kind.choices)
+    loudness = models.PositiveSmallIntegerField("How loud", choices=Loudness.choices, default=Loudness.PLAIN)
+    heard_in = models.CharField("Where were you", max_length=80, blank=True)
+    note = models.CharField("Anything else", max_length=300, blank=True)
+    written_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name_plural = "diary entries"
+        ordering = ["heard_on", "starts_at", "pk"]
+        indexes = [models.Index(fields=["link", "written_at"], name="diary_entry_by_link")]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.heard_on} {self.starts_at:%H:%M}"

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from contractor.accounts.models import User
 from contractor.accounts.services import record, take_job_number
+from contractor.common.files import Paper, discard
 from contractor.customers.models import Property
 from contractor.jobs.cautions import reasons_for_need, who_for
 from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, StageChange, Visit
@@ -89,13 +90,31 @@ def noise_delete(*, noise: NoiseHeard) -> None:
 
 @transaction.atomic
 def gate_update(
-    *, job: Job, kind: str, by: User | None, need: str, evidence: str = "", cleared_by: str = "", cleared_on=None
+    *,
+    job: Job,
+    kind: str,
+    by: User | None,
+    need: str,
+    evidence: str = "",
+    cleared_by: str = "",
+    cleared_on=None,
+    paper: Paper | None = None,
+    drop_paper: bool = False,
 ) -> Gate:
-    """Write what a competent person has said of a gate. The record keeps who wrote it."""
+    """Write what a competent person has said of a gate. The record keeps who wrote it.
+
+    A new `paper` takes the place of the one there; without one it stays, unless it is to be dropped.
+    """
     gate = Gate.objects.select_for_update().get_or_create(job=job, kind=kind)[0]
     gate.need, gate.evidence, gate.cleared_by, gate.cleared_on = need, evidence, cleared_by, cleared_on
     if need == Gate.Need.NOT_NEEDED and not evidence:
         raise ValidationError({"evidence": "Say why it is not needed, and how that is known."})
+    if paper is not None or drop_paper:
+        discard(gate.paper)
+        gate.paper, gate.paper_name = "", ""
+    if paper is not None:
+        gate.paper.save(f"paper.{paper.ending}", paper.as_file, save=False)
+        gate.paper_name = paper.name
     gate.full_clean()
     gate.save()
     record(
@@ -104,6 +123,7 @@ def gate_update(
         subject=f"{gate.get_kind_display()}, {job}",
         need=gate.get_need_display(),
         evidence=evidence,
+        paper=gate.paper_name,
         cleared_by=cleared_by,
         cleared_on=str(cleared_on or ""),
     )

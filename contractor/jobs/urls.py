@@ -1,6 +1,6 @@
 from django.urls import path
 
-from contractor.jobs.views import enquiry, jobs, programme
+from contractor.jobs.views import diary, diary_public, enquiry, jobs, programme
 
 app_name = "jobs"
 
@@ -16,6 +16,16 @@ enquiry_urls = [
     path("jobs/<int:number>/noises/<int:noise_id>/", enquiry.noise, name="noise"),
     path("jobs/<int:number>/noises/<int:noise_id>/delete/", enquiry.noise_delete, name="noise-delete"),
     path("jobs/<int:number>/gates/<slug:kind>/", enquiry.gate, name="gate"),
+    path("jobs/<int:number>/gates/<slug:kind>/paper/", enquiry.gate_paper, name="gate-paper"),
+]
+heard_urls = [
+    path("jobs/<int:number>/heard/", diary.heard, name="heard"),
+    path("jobs/<int:number>/heard/links/new/", diary.link_new, name="heard-link-new"),
+    path("jobs/<int:number>/heard/take-over/", diary.take_over, name="heard-take-over"),
+    path("jobs/<int:number>/heard/<int:entry_id>/delete/", diary.entry_delete, name="heard-delete"),
+    path("heard/links/<int:link_id>/revoke/", diary.link_revoke, name="heard-link-revoke"),
+    path("d/<str:token>/", diary_public.diary, name="household-diary"),
+    path("d/<str:token>/<int:entry_id>/delete/", diary_public.entry_delete, name="household-diary-delete"),
 ]
 programme_urls = [
     path("jobs/<int:number>/programme/", programme.programme, name="programme"),
@@ -24,4 +34,4 @@ programme_urls = [
     path("jobs/<int:number>/programme/visits/<int:visit_id>/delete/", programme.visit_delete, name="visit-delete"),
     path("diary/", programme.diary, name="diary"),
 ]
-urlpatterns = job_urls + enquiry_urls + programme_urls
+urlpatterns = job_urls + enquiry_urls + heard_urls + programme_urls

@@ -8,9 +8,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
+from contractor.common.files import file_response
 from contractor.common.htmx import page_or_region
 from contractor.jobs import selectors, services
-from contractor.jobs.cautions import caution_for, reasons_for_need
+from contractor.jobs.cautions import caution_for, reasons_for
 from contractor.jobs.forms import GateForm, NoiseForm, StageForm
 from contractor.jobs.models import Job, NoiseHeard, Visit
 from contractor.jobs.thread import thread_for
@@ -25,12 +26,12 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
 
 def _job_page(job: Job, stage_form: StageForm) -> dict:
     gates = selectors.gates_of(job)
-    reasons = reasons_for_need(job.property)
+    reasons = reasons_for(job)
     return {
         "job": job,
         "thread": thread_for(job, "enquiry"),
         "noises": selectors.noises_of(job),
-        "gates": [(gate, caution_for(gate), reasons.get(gate.kind, "")) for gate in gates],
+        "gates": [(gate, caution_for(gate), reasons.get(gate.kind, [])) for gate in gates],
         "open_count": sum(gate.is_open for gate in gates),
         "history": selectors.history_of(job),
         "survey_visit": selectors.visits_of(job).filter(purpose=Visit.Purpose.SURVEY).last(),
@@ -101,7 +102,7 @@ def noise_delete(request: HttpRequest, number: int, noise_id: int) -> HttpRespon
 @office_only
 def gate(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     found = selectors.job_for(number)
-    form = GateForm(request.POST or None, instance=selectors.gate_for(found, kind))
+    form = GateForm(request.POST or None, request.FILES or None, instance=selectors.gate_for(found, kind))
     if form.is_valid():
         saved = services.gate_update(job=found, kind=kind, by=request.user, **form.cleaned_data)
         still = "still stops work from being booked" if saved.is_open else "no longer stops work"
@@ -111,7 +112,15 @@ def gate(request: HttpRequest, number: int, kind: str) -> HttpResponse:
         "job": found,
         "thread": thread_for(found, "enquiry"),
         "form": form,
+        "gate": selectors.gate_for(found, kind),
         "caution": caution_for(selectors.gate_for(found, kind)),
-        "reason": reasons_for_need(found.property).get(kind, ""),
+        "reasons": reasons_for(found).get(kind, []),
     }
     return render(request, "jobs/gate.html", context)
+
+
+@office_only
+@require_GET
+def gate_paper(request: HttpRequest, number: int, kind: str) -> HttpResponse:
+    gate = selectors.gate_for(selectors.job_for(number), kind)
+    return file_response(gate.paper, name=gate.paper_name, is_download=True)

@@ -1,18 +1,18 @@
 """Visits of a job, and the diary of everyone."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.jobs import selectors, services
 from contractor.jobs.cautions import caution_for
+from contractor.jobs.dates import asked_day
 from contractor.jobs.forms import VisitForm, VisitNewForm
 from contractor.jobs.models import Job, Stage, Visit
 from contractor.jobs.steps import BOOKABLE
@@ -110,7 +110,7 @@ def visit_delete(request: HttpRequest, number: int, visit_id: int) -> HttpRespon
 @require_GET
 def diary(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
-    first = _asked_day(request.GET.get("from", "")) or today
+    first = asked_day(request.GET.get("from", "")) or today
     context = {
         "weeks": selectors.diary(first, DIARY_DAYS),
         "first": first,
@@ -120,12 +120,3 @@ def diary(request: HttpRequest) -> HttpResponse:
         "today": today,
     }
     return render(request, "jobs/diary.html", context)
-
-
-def _asked_day(text: str) -> date | None:
-    """The day in an address such as ?from=2026-11-25; None where it is not one, or far from any diary."""
-    try:
-        day = parse_date(text)
-    except ValueError:
-        return None
-    return day if day and 2000 <= day.year <= 2100 else None
