@@ -58,16 +58,27 @@ class Found:
 
 
 def search(
-    tables: Sequence[Table], start: np.ndarray, limits: np.ndarray, most_key: int, score: Score, seconds: float
+    tables: Sequence[Table],
+    start: np.ndarray,
+    limits: np.ndarray,
+    most_key: int,
+    score: Score,
+    seconds: float,
+    hope: Score | None = None,
 ) -> Found:
-    """All undominated sets that keep within `limits` (R,) and spend at most `most_key`."""
+    """All undominated sets that keep within `limits` (R,) and spend at most `most_key`.
+
+    A score that may rise with a column needs a `hope`: never below it, and never rising. Partial sums are then dropped
+    by hope alone, none for being beaten by another.
+    """
     deadline = time.monotonic() + seconds
     tables, limits = _without_slack(tables, limits)
     order = sorted(range(len(tables)), key=lambda i: -_weight(tables[i], start))
     ordered = [tables[i] for i in order]
     states, open_sets = _first(start, limits), (np.zeros(0, np.int64), np.zeros(0))
     # One column alone is swept so fast that bounds would only cost time.
-    is_plain = len(start) + len(limits) == 1
+    is_plain = len(start) + len(limits) == 1 and hope is None
+    hoped = hope or score
     prices = _prices(ordered, start, limits)
     known = _known(ordered, start, limits, most_key, score, prices[:1] if is_plain else prices)
     ahead = _ahead(ordered, limits, prices, len(start))
@@ -75,10 +86,12 @@ def search(
     for place, table in enumerate(ordered):
         states, rest = _advance(states, table, limits, most_key), ahead[place + 1]
         if not is_plain:
-            states = states.take(rest.hopeful(states, known, limits, score))
-        keep, complete = undominated(states.key, _columns(states, rest, limits), deadline)
+            states = states.take(rest.hopeful(states, known, limits, hoped))
+        keep, complete = np.arange(len(states.key)), time.monotonic() < deadline
+        if hope is None:
+            keep, complete = undominated(states.key, _columns(states, rest, limits), deadline)
         if not complete or len(keep) > MOST_STATES:
-            exact, open_sets = False, rest.hopes(states, limits, score)
+            exact, open_sets = False, rest.hopes(states, limits, hoped)
             states = known.sets.take(np.zeros(0, int))
             break
         states = states.take(keep)

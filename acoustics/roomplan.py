@@ -90,15 +90,11 @@ def plan_room(
     asked = Chance(goal, chance_quantile(chance) if chance > 0.5 else 0.0)
     model = _Model.of(base, list(by_place.values()), goal, asked)
     problem = _Problem(model, bounds, Key.of([c.cost for c in candidates], bounds.get("cost")))
-    found = problem.search(model.asked.score, seconds)
+    found = problem.search(model.asked.score, seconds, None if model.is_monotone else model.hope)
     sets = [model.set_of(found, i, problem.key) for i in range(len(found.score))]
     cheapest = next((s for s in sets if s.score >= goal.target), None)
-    exact = found.exact and model.is_monotone
-    if exact:
-        bound = cheapest.cost if cheapest else None
-    else:
-        bound = problem.least_cost(found, seconds)
-        exact = found.exact and cheapest is not None and bound == cheapest.cost
+    bound = problem.least_cost(found, goal.target)
+    exact = found.exact or (cheapest is not None and bound == cheapest.cost)
     dearer = [*sets[1:], None]
     front = tuple(s for s, after in zip(sets, dearer, strict=True) if after is None or after.cost > s.cost)
     return RoomPlan(front=front, cheapest=cheapest, bound=bound, exact=exact, count=model.count)
@@ -134,6 +130,11 @@ class _Model:
         start, sums = _counted(start, sums)
         asked = Chance(goal, asked.quantile)
         return cls(before, rows, changes, start, sums, goal, asked, is_monotone)
+
+    def hope(self, columns: np.ndarray) -> np.ndarray:
+        """No set is surer than what is common to all."""
+        width = self.goal.weights.shape[1]
+        return self.goal.score(columns[:, :width], self.asked.quantile * COMMON_VARIANCE**0.5)
 
     @property
     def count(self) -> int:
@@ -194,7 +195,7 @@ class _Problem:
     bounds: Mapping[str, object]
     key: Key
 
-    def search(self, score: Score, seconds: float) -> Found:
+    def search(self, score: Score, seconds: float, hope: Score | None) -> Found:
         names = [name for name in RESOURCES if name in self.bounds]
         tables = []
         for own, sums in zip(self.model.rows, self.model.sums, strict=True):
@@ -203,19 +204,11 @@ class _Problem:
             spent = np.array([0, *(self.key(c.cost, c.depth_mm) for c in own)], np.int64)
             tables.append(Table(spent, sums, uses))
         room = np.array([float(str(self.bounds[name])) for name in names])
-        return search(tables, self.model.start, room, self.key.most, score, seconds)
+        return search(tables, self.model.start, room, self.key.most, score, seconds, hope)
 
-    def least_cost(self, found: Found, seconds: float) -> Decimal | None:
-        """What a set that reaches the goal costs at least, where the search was cut short or its score not monotone:
-        every set is at least as unsure as what is common to all."""
-        goal, width = self.model.goal, self.model.goal.weights.shape[1]
-        common_db = self.model.asked.quantile * COMMON_VARIANCE**0.5
-        if not self.model.is_monotone:
-            found = self.search(lambda columns: goal.score(columns[:, :width], common_db), seconds)
-        reaching = [
-            *found.sets.key[found.score >= goal.target].tolist(),
-            *found.open_key[found.open_score >= goal.target].tolist(),
-        ]
+    def least_cost(self, found: Found, target: float) -> Decimal | None:
+        """What a set that reaches the target costs at least, among those known and what was left unsearched."""
+        reaching = [*found.sets.key[found.score >= target], *found.open_key[found.open_score >= target]]
         return self.key.cost(min(reaching)) if reaching else None
 
 

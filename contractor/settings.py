@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "contractor.offcuts",
     "contractor.rooms",
     "contractor.quotes",
+    "contractor.planning",
     "contractor.orders",
     "contractor.fitting",
     "contractor.soundtests",

@@ -15,6 +15,7 @@ urlpatterns = [
     path("", include("contractor.offcuts.urls")),
     path("", include("contractor.rooms.urls")),
     path("", include("contractor.quotes.urls")),
+    path("", include("contractor.planning.urls")),
     path("", include("contractor.orders.urls")),
     path("", include("contractor.fitting.urls")),
     path("", include("contractor.soundtests.urls")),

@@ -29,6 +29,7 @@ from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import send
+from contractor.rooms.models import Rule
 from contractor.soundtests.models import SoundTest, Target
 from contractor.soundtests.services import files_keep, keep_test, work_out
 from tests import factories
@@ -79,7 +80,12 @@ class World:
     room = cached_property(lambda self: factories.RoomFactory(job=self.job))
     side_path = cached_property(lambda self: factories.SidePathFactory(room=self.room))
     opening = cached_property(lambda self: factories.OpeningFactory(surface=self.surface))
+    fixture = cached_property(lambda self: factories.FixtureFactory(surface=self.surface))
 
+    rule = cached_property(
+        lambda self: Rule.objects.create(key=uuid4().hex, name="Old lime", effect="warn", reason="Ask first.")
+    )
+    override = cached_property(lambda self: factories.RuleOverrideFactory(patch=self.patch))
     photo = cached_property(lambda self: factories.PhotoFactory(room=self.room))
 
     @cached_property
@@ -110,6 +116,10 @@ class World:
     def sent(self):
         assert self.scheme
         return send(job=self.job, user=factories.UserFactory(), valid_days=30)
+
+    @cached_property
+    def question(self):
+        return self.sent.revision.questions.create(link=self.sent.link, name="Ada", text="When?")
 
     @cached_property
     def logo(self):
@@ -253,6 +263,11 @@ TABLE: dict[str, Row] = {
     "catalogue:labour-factor-new": Row(NO_KEYS, OFFICE),
     "catalogue:labour-factor": Row(key("factor_id"), OFFICE),
     "catalogue:labour-factor-delete": Row(key("factor_id"), OFFICE_ACTS, post={}),
+    "catalogue:climates": Row(NO_KEYS, OFFICE),
+    "catalogue:climate-new": Row(NO_KEYS, OFFICE),
+    "catalogue:climate": Row(key("climate_id"), OFFICE),
+    "catalogue:climate-use": Row(key("climate_id"), OFFICE_ACTS, post={}),
+    "catalogue:climate-delete": Row(key("climate_id"), OFFICE_ACTS, post={}),
     # rooms: the survey, the treatments and what is worked out
     "rooms:survey": Row(job_number, OFFICE),
     "rooms:room-new": Row(job_number, OFFICE),
@@ -268,9 +283,22 @@ TABLE: dict[str, Row] = {
     "rooms:opening-new": Row(key("surface_id"), OFFICE),
     "rooms:opening": Row(key("opening_id"), OFFICE),
     "rooms:opening-delete": Row(key("opening_id"), OFFICE_ACTS, post={}),
+    "rooms:fixture-new": Row(key("surface_id"), OFFICE),
+    "rooms:fixture": Row(key("fixture_id"), OFFICE),
+    "rooms:fixture-delete": Row(key("fixture_id"), OFFICE_ACTS, post={}),
+    "rooms:strip-new": Row(key("surface_id"), OFFICE),
     "rooms:side-path-new": Row(key("room_id"), OFFICE),
     "rooms:side-path": Row(key("path_id", "side_path"), OFFICE),
     "rooms:side-path-delete": Row(key("path_id", "side_path"), OFFICE_ACTS, post={}),
+    "rooms:rules": Row(NO_KEYS, OFFICE),
+    "rooms:rule-new": Row(NO_KEYS, OFFICE),
+    "rooms:rule": Row(lambda w: {"key": "little-depth"}, OFFICE),
+    "rooms:rule-restore": Row(key("key", "rule", "key"), OFFICE_ACTS, post={}),
+    "rooms:condition": Row(key("surface_id"), OFFICE),
+    "rooms:rule-aside": Row(
+        lambda w: {"surface_id": w.surface.pk, "patch_id": w.patch.pk, "key": "little-depth"}, OFFICE
+    ),
+    "rooms:override-withdraw": Row(key("override_id"), OFFICE_ACTS, post={}),
     "rooms:photos": Row(key("room_id"), OFFICE),
     "rooms:photo": Row(key("photo_id"), OFFICE),
     "rooms:photo-full": Row(key("photo_id"), OFFICE),
@@ -282,6 +310,8 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-preview": Row(key("scheme_id"), OFFICE, post={}),
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
+    "planning:plan": Row(job_number, OFFICE),
+    "planning:options": Row(job_number, (302, 403, 200, 200), post={}),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff-state": Row(key("scheme_id"), (302, 403, 302, 302)),
     "rooms:takeoff-again": Row(key("scheme_id"), OFFICE_ACTS, post={}),
@@ -300,10 +330,16 @@ TABLE: dict[str, Row] = {
     "quotes:revision": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision-pdf": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:link-new": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE_ACTS, post={}),
+    "quotes:proposals": Row(NO_KEYS, OFFICE),
+    "quotes:question": Row(key("question_id"), OFFICE),
     "quotes:link-revoke": Row(lambda w: {"link_id": w.sent.revision.links.get().pk}, OFFICE_ACTS, post={}),
     # quotes, the homeowner's side: whoever holds the link
     "quotes:proposal": Row(token, PUBLIC),
     "quotes:proposal-pdf": Row(token, PUBLIC),
+    "quotes:proposal-listen": Row(
+        lambda w: token(w) | {"option": "1", "room": 0, "noise": "speech_normal", "name": "after"}, PUBLIC
+    ),
+    "quotes:proposal-ask": Row(token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
     "quotes:proposal-accept": Row(token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
     "quotes:proposal-decline": Row(token, (302, 302, 302, 302), post={}),
     # e-mails

@@ -22,6 +22,7 @@ MAY = {
     "offcuts": "common accounts customers catalogue jobs",
     "rooms": "common accounts customers catalogue jobs offcuts acoustics",
     "quotes": "common accounts customers catalogue jobs mail offcuts rooms acoustics",
+    "planning": "common accounts customers catalogue jobs offcuts rooms quotes",
     "orders": "common accounts customers catalogue jobs offcuts rooms quotes",
     "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics",
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",

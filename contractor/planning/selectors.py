@@ -1,0 +1,79 @@
+"""Everything that the plan of a room is made from, read in a fixed number of queries."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from contractor.accounts.models import Firm
+from contractor.accounts.selectors import the_firm
+from contractor.catalogue.models import BuildUp
+from contractor.jobs.models import Job
+from contractor.planning.costs import Unpriced, priced
+from contractor.quotes.models import ExtraLine
+from contractor.quotes.options import extras_of, rates_of
+from contractor.quotes.prices import Rates, add_up
+from contractor.quotes.pricing import extra_line
+from contractor.rooms.inputs import Inputs, build_ups_with_layers, inputs_of
+from contractor.rooms.models import Room, Scheme
+from contractor.rooms.planning.bridge import Asked, Plan, Priced, gains_of, plan_of
+from contractor.rooms.planning.candidates import Bounds, Candidate, Offered, Refused, candidate_of, offered
+
+SECONDS = 2.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Basis:
+    """The survey with the catalogue, and the firm's rates. `spent` is what lines by hand add to every option."""
+
+    inputs: Inputs
+    build_ups: dict[int, BuildUp]
+    firm: Firm
+    rates: Rates
+    spent: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoomPlan:
+    room: Room
+    offered: Offered
+    priced: list[Priced]
+    unpriced: list[Unpriced]
+    plan: Plan
+    gains: dict[tuple[str, str], float] = field(default_factory=dict)
+
+
+def basis_of(job: Job) -> Basis:
+    firm = the_firm()
+    by_hand = extras_of([line for line in ExtraLine.objects.filter(job=job) if line.scheme_id is None], Scheme())
+    return Basis(
+        inputs=inputs_of(job),
+        build_ups={build_up.pk: build_up for build_up in build_ups_with_layers()},
+        firm=firm,
+        rates=rates_of(firm),
+        spent=add_up(extra_line(extra) for extra in by_hand).total,
+    )
+
+
+def room_plan(basis: Basis, room: Room, asked: Asked, bounds: Bounds) -> RoomPlan:
+    """The plan of one room. Raises CannotPredict."""
+    found = offered(basis.inputs, room, basis.build_ups, bounds)
+    costed, without = priced(found.candidates, basis.rates)
+    deeper, _ = priced(_deeper(basis, found.refused), basis.rates)
+    return RoomPlan(
+        room=room,
+        offered=found,
+        priced=costed,
+        unpriced=without,
+        plan=plan_of(basis.inputs, room, costed, asked, seconds=SECONDS, deeper=deeper),
+        gains=gains_of(basis.inputs, room, asked, [p.candidate for p in costed]),
+    )
+
+
+def _deeper(basis: Basis, refused: Sequence[Refused]) -> list[Candidate]:
+    """What would be candidates if only there were more depth."""
+    found = []
+    for row in refused:
+        if row.for_depth:
+            candidate = candidate_of(basis.inputs, row.place, row.build_up, despite_depth=True)
+            found += [candidate] if isinstance(candidate, Candidate) else []
+    return found
