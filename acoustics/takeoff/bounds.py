@@ -69,10 +69,13 @@ def scaled_bound(yard, items: Sequence[Item]) -> int:
     ways = [_ways(item, yard.sizes[0]) for item in items]
     wide = _scalings({w + k for each in ways for w, _ in each}, width)
     tall = _scalings({h + k for each in ways for _, h in each}, height)
-    best = 0.0
-    for f in wide:
-        for g in tall:
-            best = max(best, sum(min(f[w + k] * g[h + k] for w, h in each) for each in ways))
+    # each item by its first and its last way round, which is the same one where it may not turn
+    widths = [np.array([[f[each[i][0] + k] for each in ways] for f in wide]) for i in (0, -1)]
+    heights = [np.array([[g[each[i][1] + k] for each in ways] for g in tall]) for i in (0, -1)]
+    best = max(
+        float(np.minimum(widths[0][f] * heights[0], widths[1][f] * heights[1]).sum(axis=1).max())
+        for f in range(len(wide))
+    )
     return math.ceil(best - 1e-6)
 
 

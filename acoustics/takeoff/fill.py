@@ -24,7 +24,7 @@ Rect = tuple[int, int]
 Item = tuple[Hashable, int, int, int]
 
 
-@dataclass
+@dataclass(eq=False)
 class Bin:
     """One open sheet: free rectangles (x, y, w, h) and pieces (key, x, y, w, h, turned).
 
@@ -57,10 +57,15 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
 
     mode picks the split: 0 keeps the larger rest whole, 1 cuts along the longer rest, 2 the shorter.
     """
+    # on fresh sheets a rest too small for every item is forgotten, and so is a sheet without rests
+    least = min((min(item[1], item[2]) for item in items), default=1) if not bins else 1
+    alive = [box for box in bins if box.free]
     for item in items:
         key, w, h, turn = item[:4]
         best, where = 1 << 60, None
-        for box in bins:
+        for box in alive:
+            if best == 0:
+                break
             if box.limited and not _takes(box, item[4]):
                 continue
             for slot, (_, _, fw, fh) in enumerate(box.free):
@@ -81,6 +86,7 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
             if box is None:
                 return False
             bins.append(box)
+            alive.append(box)
             where = (box, 0, turn == 2 or not (w <= box.width and h <= box.height))
         box, slot, turned = where
         if turned:
@@ -95,10 +101,12 @@ def fill(items: Sequence[Item], opener: Opener, kerf: int, mode: int, bins: list
             tall = fw - w >= fh - h
         else:
             tall = fw - w < fh - h
-        if right > 0:
+        if right >= least:
             box.free.append((x + w + kerf, y, right, fh if tall else h))
-        if above > 0:
+        if above >= least:
             box.free.append((x, y + h + kerf, w if tall else fw, above))
+        if not box.free:
+            alive.remove(box)
     return True
 
 

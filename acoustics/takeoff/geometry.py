@@ -15,6 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from acoustics.errors import InputError
+from acoustics.takeoff.clip import clipped, rings_of
 from acoustics.takeoff.model import Board, BoardRules, Gaps, Ring, SocketBox, Surface
 
 Edge = tuple[float, float, float, float]
@@ -166,6 +167,7 @@ class Field:
         self.area = area
         shapely.prepare(self.area)
         self._edges = _edges_of(area)
+        self._rings = rings_of(area)
         self.x0, self.y0, self.x1, self.y1 = (round(v) for v in area.bounds)
         self.holes = holes
         self.corners = [(round(x), round(y)) for hole in holes for x, y in list(hole.exterior.coords)[:-1]]
@@ -194,7 +196,7 @@ class Field:
         self.work += CUT_WORK / 8
         if any(_crosses(edge, x0, y0, x1, y1) for edge in self._edges):
             self.work += CUT_WORK
-            return tuple(_pieces(self.area, box(x0, y0, x1, y1)))
+            return tuple(_pieces(clipped(self.area, self._rings, (x0, y0, x1, y1))))
         # no edge of the field runs through the rectangle: it is all field, or none of it is
         if not shapely.contains_xy(self.area, (x0 + x1) / 2, (y0 + y1) / 2):
             return ()
@@ -273,8 +275,7 @@ def _inside_stretches(edges: list[Edge], upright: bool, at: float) -> list[tuple
     return [(round(a), round(b)) for a, b in zip(hits[::2], hits[1::2], strict=True)]
 
 
-def _pieces(area: shapely.Geometry, cell: Polygon) -> list[Shape]:
-    cut = area.intersection(cell)
+def _pieces(cut: shapely.Geometry) -> list[Shape]:
     found = []
     for part in getattr(cut, "geoms", [cut]):
         if part.geom_type != "Polygon" or part.area < SMALLEST_MM2:

@@ -102,6 +102,9 @@ class Surface:
 class BoardRules:
     """Rules of the layout, mm. The defaults are common practice in the trade.
 
+    min_width_mm: least width of a piece between joints, of a course and of what a seam cuts off
+    (ceilings 200); target_width_mm: pieces narrower than this are avoided at the same number of sheets.
+    min_height_mm: least height over and under openings.
     stagger_mm: least distance between joints of neighbouring layers; course_stagger_mm: between
     joints of neighbouring courses; seam_stagger_mm: between level seams of neighbouring layers. Where
     a surface cannot keep one of them it is eased, never below 200, and a notice says so.
@@ -115,6 +118,7 @@ class BoardRules:
     """
 
     min_width_mm: int = 150
+    target_width_mm: int = 300
     min_height_mm: int = 100
     stagger_mm: int = 600
     course_stagger_mm: int = 600

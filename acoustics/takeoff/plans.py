@@ -14,7 +14,10 @@ from dataclasses import dataclass
 from acoustics.takeoff.geometry import Field, Shape
 
 Span = tuple[int, int, int]  # at, low, high
-BOX_TROUBLE = 0.5  # a box cut at a joint, against a piece narrower than the rules ask
+# What a layout is spared at the same number of sheets: pieces narrower than the rules ask, boxes at a joint,
+# pieces narrower than hoped for, pieces, pieces that are no rectangles, cuts
+SLIVER_TROUBLE, BOX_TROUBLE, NARROW_TROUBLE = 3.0, 0.5, 0.6
+PIECE_TROUBLE, SHAPE_TROUBLE, CUT_TROUBLE = 0.1, 0.02, 0.01
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,8 @@ def _path(
     least = stagger.min_width
     last = len(places) - 1
     ends = [False] * last + [True]
+    # a piece can only end short of its run where an opening takes the whole height of the band
+    open_band = any(hole.bounds[1] <= low and hole.bounds[3] >= high for hole in field.holes)
     ahead: list[list[int]] = [[] for _ in places]
     for i in range(last - 1, -1, -1):
         for j in range(i + 1, last + 1):
@@ -101,7 +106,7 @@ def _path(
             if not ends[j]:
                 continue
             if run > longest:
-                if not field.holes or run > 3 * longest:
+                if not open_band or run > 3 * longest:
                     break
                 if any(s.width > longest for s in field.shapes(places[i], low, places[j], high)):
                     continue
@@ -144,8 +149,16 @@ def _extent(field: Field, low: int, high: int) -> tuple[int, int] | None:
     return (min(s.x0 for s in shapes), max(s.x1 for s in shapes)) if shapes else None
 
 
-def _course_heights(field: Field, short: int, rng: random.Random, habit: int | None) -> list[int] | None:
+def _least_course(field: Field, stagger: Stagger) -> int:
+    rules = field.rules
+    return stagger.min_width if stagger.min_width < rules.min_width_mm else max(rules.min_height_mm, rules.min_width_mm)
+
+
+def _course_heights(
+    field: Field, short: int, stagger: Stagger, rng: random.Random, habit: int | None
+) -> list[int] | None:
     """Level lines between courses, from the bottom up."""
+    least = _least_course(field, stagger)
     total = field.y1 - field.y0
     if total <= short:
         return []
@@ -157,22 +170,21 @@ def _course_heights(field: Field, short: int, rng: random.Random, habit: int | N
     elif rng.random() < 0.7:
         first = rng.choice(starts)
     else:
-        first = rng.randrange(max(field.rules.min_height_mm, 100), short, 50)
+        first = rng.randrange(max(least, 100), short, 50)
     if first == starts[3] and first not in starts[:3]:
         lines = [field.y0 + first * n for n in range(1, count)]
     else:
         lines = list(range(field.y0 + first, field.y1, short))
-    least = field.rules.min_height_mm
     if not lines or lines[0] - field.y0 < least:
         return None
     if field.y1 - lines[-1] < least:
         lines[-1] -= least - (field.y1 - lines[-1])
-    return lines
+    return lines if all(b - a >= least for a, b in itertools.pairwise([field.y0, *lines])) else None
 
 
 def _across(field, stagger, under, rng, greed, habit) -> LayerPlan | None:
     short, long = field.board.width_mm, field.board.height_mm
-    lines = _course_heights(field, short, rng, habit)
+    lines = _course_heights(field, short, stagger, rng, habit)
     if lines is None:
         return None
     seams: list[Span] = []
@@ -237,7 +249,7 @@ def _split_column(field, a, b, stagger, near, under, rng, way, habit) -> list[in
     long = field.board.height_mm
     whole = field.shapes(a, field.y0, b, field.y1)
     low, high = min(s.y0 for s in whole), max(s.y1 for s in whole)
-    least = field.rules.min_height_mm
+    least = _least_course(field, stagger)
     shift = 0 if rng.random() < 0.6 or habit is not None else rng.choice((300, 600, 900))
     even = -(-(high - low) // -(-(high - low) // long))
     ways = [
@@ -284,16 +296,20 @@ def _seams_ok(field, a, b, lines, stagger, near, under) -> bool:
 def make_plan(field, orientation, shapes, joints, seams, short, long) -> LayerPlan | None:
     """The plan of these shapes, or None where one is larger than the board."""
     across = orientation == "across"
-    slivers, rects = 0, []
+    slivers, narrow, cuts, rects = 0, 0.0, 0, []
+    target = max(1, field.rules.target_width_mm)
     for shape in shapes:
         wide, tall = (shape.height, shape.width) if across else (shape.width, shape.height)
         rects.append((wide, tall))
         if wide > short or tall > long:
             return None
         slivers += shape.width < field.rules.min_width_mm or shape.height < field.rules.min_height_mm
+        narrow += max(0.0, 1 - min(wide, tall) / target)
+        cuts += (wide < short) + (tall < long)
     cutouts = _cutouts(field, shapes, across) if field.rules.reuse_cutouts and field.holes else ()
     shaped = sum(1 for s in shapes if len(s.ring) != 4 or s.holes)
-    trouble = slivers + 0.1 * len(shapes) + 0.02 * shaped + 0.01 * len(seams)
+    trouble = SLIVER_TROUBLE * slivers + NARROW_TROUBLE * narrow + PIECE_TROUBLE * len(shapes)
+    trouble += SHAPE_TROUBLE * shaped + CUT_TROUBLE * (cuts + len(seams))
     if field.boxes:
         trouble += BOX_TROUBLE * sum(field.near_boxes(True, *span) for span in joints)
         trouble += BOX_TROUBLE * sum(field.near_boxes(False, *span) for span in seams)

@@ -14,7 +14,7 @@ from acoustics.takeoff.model import Board, BoardRules, Surface
 from acoustics.takeoff.plans import LayerPlan, Stagger, draw
 
 LEAST_STAGGER_MM = 200  # common practice: the hard minimum between layers
-ATTEMPTS = 24
+ATTEMPTS, HURRIED_ATTEMPTS = 24, 4
 
 
 @dataclass
@@ -172,7 +172,9 @@ def first_draws(stack: Stack, rng: random.Random, clock: Deadline, wanted: int) 
     for number, step in enumerate(steps):
         stack.stagger = step
         found = []
-        tries = ATTEMPTS + wanted if number == 0 or not clock.over() else ATTEMPTS
+        # without time the first distances that a few draws can keep must do; the last are tried in earnest
+        hurried = clock.over() and number < len(steps) - 2
+        tries = HURRIED_ATTEMPTS if hurried else ATTEMPTS + wanted if number == 0 else ATTEMPTS
         for attempt in range(tries):
             habit = attempt if attempt < ATTEMPTS // 2 else None
             plans = stack.draw(rng, 1.0 if habit is not None else 0.6, clock, habit=habit)
@@ -180,6 +182,8 @@ def first_draws(stack: Stack, rng: random.Random, clock: Deadline, wanted: int) 
                 found.append(plans)
                 if len(found) >= wanted or clock.over():
                     break
+            if not found and attempt >= HURRIED_ATTEMPTS and number < len(steps) - 2 and clock.over():
+                break
         if found:
             return found
     board = stack.boards[0]
