@@ -52,6 +52,7 @@ INSTALLED_APPS = [
     "contractor.orders",
     "contractor.fitting",
     "contractor.soundtests",
+    "contractor.billing",
     "contractor.demo",
 ]
 

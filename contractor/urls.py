@@ -19,4 +19,5 @@ urlpatterns = [
     path("", include("contractor.orders.urls")),
     path("", include("contractor.fitting.urls")),
     path("", include("contractor.soundtests.urls")),
+    path("", include("contractor.billing.urls")),
 ]

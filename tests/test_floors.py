@@ -26,7 +26,8 @@ MAY = {
     "orders": "common accounts customers catalogue jobs offcuts rooms quotes",
     "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics",
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
-    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests",
+    "billing": "common accounts customers catalogue jobs mail rooms quotes orders",
+    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing",
 }
 APPS = [home for home in MAY if home != "acoustics"]
 # The front gate is named by nobody but the files that start the project.

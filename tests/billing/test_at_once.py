@@ -1,0 +1,57 @@
+"""Two at the same moment: one outcome, an unbroken series. Runs on SQLite and on PostgreSQL."""
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from django.db import connection
+
+from contractor.billing import services
+from contractor.billing.models import Invoice, Variation
+from tests.billing.conftest import drafted
+from tests.billing.test_invoices import account
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(*actions):
+    gate = Barrier(len(actions))
+
+    def run(action):
+        gate.wait()
+        try:
+            return action()
+        except (services.NotOpen, services.Refused) as refusal:
+            return refusal
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(actions)) as pool:
+        return list(pool.map(run, actions))
+
+
+def test_many_presses_make_one_invoice(accepted, sender):
+    expected = account(accepted).stages[0].amount
+
+    def press():
+        return services.invoice_next(job=accepted, user=sender, expected=expected)
+
+    outcomes = at_once(*[press] * 5)
+    assert sum(isinstance(outcome, Invoice) for outcome in outcomes) == 1
+    assert list(Invoice.objects.values_list("number", flat=True)) == [1]
+
+
+def test_approving_and_withdrawing_at_once(accepted, sender):
+    made = drafted(accepted, sender)
+    services.variation_send(variation=made, user=sender)
+
+    def approve():
+        return services.variation_answer(variation=made, approved=True, typed_name="Ada", address="", browser="")
+
+    def withdraw():
+        return services.variation_withdraw(variation=made, user=sender)
+
+    outcomes = at_once(approve, withdraw, approve)
+    refused = [outcome for outcome in outcomes if isinstance(outcome, Exception)]
+    assert len(refused) == 2
+    assert Variation.objects.get().status in ("approved", "withdrawn")
