@@ -71,6 +71,7 @@ class Dimension:
     label_y: int
     is_upright: bool
     is_marked: bool = False
+    turn: int = 0  # degrees, of lettering along a line that is neither level nor upright
 
 
 def lettering_width(text: str, height: int) -> int:

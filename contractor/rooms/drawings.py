@@ -1,12 +1,17 @@
 """The elevation of a surface, with its patches, openings and dimensions, as numbers for templates/drawings/."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+
+from shapely import Point, Polygon
 
 from contractor.catalogue.models import Construction
-from contractor.common.drawing import Dimension, Paper, across, chain, paper_for, upward
+from contractor.common.drawing import Dimension, Line, Paper, paper_for
 from contractor.common.templatetags.wording import mm
-from contractor.rooms.models import Opening, Patch, Surface
+from contractor.rooms.elevation_lines import dimensions_of, placed
+from contractor.rooms.fixture_drawing import DrawnFixture, drawn_fixtures, fixture_marks, fixture_text
+from contractor.rooms.models import Fixture, Opening, Patch, Surface
+from contractor.rooms.rings import Ring, is_rectangle
 
 LETTERS_ACROSS = 22
 LETTERS_ACROSS_SMALL = 12
@@ -39,8 +44,11 @@ class DrawnPart:
     mark_x: int
     mark_y: int
     hatch: str = ""
+    points: str = ""
     stands_out: bool = False
+    is_strip: bool = False
     is_edited: bool = False
+    leader: Line | None = None  # from a mark that has no room inside to its part
 
     @property
     def right(self) -> int:
@@ -62,6 +70,8 @@ class Elevation:
     hatches: list[Hatch] = field(default_factory=list)
     patches: list[DrawnPart] = field(default_factory=list)
     openings: list[DrawnPart] = field(default_factory=list)
+    fixtures: list[DrawnFixture] = field(default_factory=list)
+    outline: str = ""
     dimensions: list[Dimension] = field(default_factory=list)
     is_small: bool = False
 
@@ -85,13 +95,14 @@ def elevation_of(
     *,
     patches: Sequence[Patch],
     openings: Sequence[Opening],
-    edited: Surface | Patch | Opening | None = None,
+    fixtures: Sequence[Fixture] = (),
+    edited: Surface | Patch | Opening | Fixture | None = None,
     marked_field: str = "",
     is_small: bool = False,
 ) -> Elevation:
     """The surface as seen from inside the room.
 
-    `patches` and `openings` may be unsaved, and may reach outside: they are drawn where they were typed. The dimension
+    What is on it may be unsaved, and may reach outside: it is drawn where it was typed. The dimension
     behind `marked_field` of `edited` is marked.
     """
     paper = paper_for(
@@ -100,79 +111,26 @@ def elevation_of(
         letters_across=LETTERS_ACROSS_SMALL if is_small else LETTERS_ACROSS,
         rows=(0.5, 0.5, 0.5, 0.5) if is_small else (2.4, 0.6, 0.6, 0.6),
     )
-    uid = f"{'small' if is_small else 'elevation'}-{surface.pk or 'new'}"
+    uid = f"{'small' if is_small else 'elevation'}-{surface.pk or surface.letter or 'new'}"
     dimensions: list[Dimension] = []
     if not is_small:
-        paper, dimensions = _dimensions(paper, surface, _placed([*patches, *openings]), edited, marked_field)
+        on_it = placed([*patches, *openings, *fixtures])
+        paper, dimensions = dimensions_of(paper, surface, on_it, edited, marked_field)
     hatches, hatch_ids = _hatches(uid, patches)
     drawn_openings = _drawn_openings(paper, openings, edited)
     return Elevation(
         uid=uid,
         title=f"Elevation of {surface.letter} {surface.name}",
-        text=_text(surface, patches, drawn_openings),
+        text=_text(surface, patches, drawn_openings, fixtures),
         paper=paper,
         hatches=hatches,
         patches=_drawn_patches(paper, surface, patches, openings, hatch_ids, edited),
         openings=drawn_openings,
+        fixtures=drawn_fixtures(paper, fixtures, edited),
+        outline=_points(paper, surface.ring),
         dimensions=dimensions,
         is_small=is_small,
     )
-
-
-def _placed(parts: Sequence[Patch | Opening]) -> list[Patch | Opening]:
-    """Those whose place is known: not the rest, and not what is only half typed."""
-    return [p for p in parts if not getattr(p, "is_rest", False) and p.x_mm is not None and p.width_mm and p.height_mm]
-
-
-def _dimensions(paper, surface, parts, edited, marked_field) -> tuple[Paper, list[Dimension]]:
-    """Overall sizes below and on the left; chains of edges between them and the object. With the margins they need."""
-    marks = {}
-    if edited in parts:
-        parts, marks = [edited], _marks(edited)
-    across_mm = _edges(surface.length_mm, [(p.x_mm, p.x_mm + p.width_mm) for p in parts])
-    up_mm = _edges(surface.height_mm, [(p.y_mm, p.y_mm + p.height_mm) for p in parts])
-    # What is typed too large is shown reaching out, up to a third of the surface.
-    past_end_mm = min(across_mm[-1] - surface.length_mm, surface.length_mm // 3)
-    past_top_mm = min(up_mm[-1] - surface.height_mm, surface.height_mm // 3)
-    paper = replace(paper, top=paper.top + past_top_mm)
-
-    below, row = _chained(paper, across_mm, 1.7, is_upright=False, marked=marks.get(marked_field))
-    whole_length = edited is surface and marked_field == "length_mm"
-    below.append(across(paper, 0, surface.length_mm, row=row, marked=whole_length))
-
-    beside_row = 1.8 + past_end_mm / paper.lettering
-    beside, end = _chained(paper, up_mm, beside_row, is_upright=True, marked=marks.get(marked_field))
-    whole_height = edited is surface and marked_field == "height_mm"
-    beside.append(upward(paper, 0, surface.height_mm, row=-1.0, marked=whole_height))
-    right = end - 1.0 if end > beside_row else 0.6 + past_end_mm / paper.lettering
-    spare = paper.right - round(0.6 * paper.lettering)
-    margins = {"bottom": round((row + 0.7) * paper.lettering), "right": round(right * paper.lettering) + spare}
-    return replace(paper, **margins), below + beside
-
-
-def _edges(whole_mm: int, spans: Sequence[tuple[int, int]]) -> list[int]:
-    """The edges in order, to the end of the surface or, where a part reaches past it, to the end of that part."""
-    edges = {0, *(edge for span in spans for edge in span)}
-    return sorted(edges if max(edges) > whole_mm else edges | {whole_mm})
-
-
-def _chained(
-    paper: Paper, edges_mm: list[int], row: float, *, is_upright: bool, marked
-) -> tuple[list[Dimension], float]:
-    """The chain over the edges, and the next free row; nothing when it would only repeat the whole."""
-    if len(edges_mm) == 2:
-        return [], row
-    dimensions, rows = chain(paper, edges_mm, row=row, is_upright=is_upright, marked=marked)
-    return dimensions, row + 1.6 + 1.05 * rows
-
-
-def _marks(part: Patch | Opening) -> dict[str, tuple[int, int]]:
-    return {
-        "x_mm": (0, part.x_mm),
-        "width_mm": (part.x_mm, part.x_mm + part.width_mm),
-        "y_mm": (0, part.y_mm),
-        "height_mm": (part.y_mm, part.y_mm + part.height_mm),
-    }
 
 
 def _hatches(uid: str, patches: Sequence[Patch]) -> tuple[list[Hatch], dict[int | None, str]]:
@@ -191,15 +149,17 @@ def _hatches(uid: str, patches: Sequence[Patch]) -> tuple[list[Hatch], dict[int 
 
 
 def _drawn_patches(paper, surface, patches, openings, hatch_ids, edited) -> list[DrawnPart]:
+    """The rest first; strips left clear last, over what they are cut from."""
     drawn = []
-    placed = _placed([*patches, *openings])
-    for number, patch in enumerate(patches, start=1):
+    on_it = placed([*patches, *openings])
+    for number, patch in sorted(enumerate(patches, start=1), key=lambda row: row[1].is_strip):
         if patch.is_rest:
-            x_mm, y_mm, width_mm, height_mm = 0, 0, surface.length_mm, surface.height_mm
-            mark_x, mark_y = _clear_spot(surface, placed)
-        elif patch in placed:
+            ring, (x_mm, y_mm, width_mm, height_mm) = surface.ring, (0, 0, surface.length_mm, surface.height_mm)
+            mark, leader = _clear_spot(surface, on_it), None
+        elif patch in on_it:
+            ring = _ring_of(surface, patch)
             x_mm, y_mm, width_mm, height_mm = patch.x_mm, patch.y_mm, patch.width_mm, patch.height_mm
-            mark_x, mark_y = x_mm + width_mm // 2, y_mm + height_mm // 2
+            mark, leader = _mark_of(paper, surface, patch)
         else:
             continue
         drawn.append(
@@ -210,21 +170,54 @@ def _drawn_patches(paper, surface, patches, openings, hatch_ids, edited) -> list
                 y=paper.y(y_mm + height_mm),
                 width=width_mm,
                 height=height_mm,
-                mark_x=paper.x(mark_x),
-                mark_y=paper.y(mark_y),
+                mark_x=paper.x(mark[0]),
+                mark_y=paper.y(mark[1]),
+                points=_points(paper, ring),
                 hatch=hatch_ids.get(patch.construction_id, ""),
                 stands_out=bool(patch.projection_mm),
+                is_strip=patch.is_strip,
                 is_edited=patch is edited and not patch.is_rest,
+                leader=leader,
             )
         )
     return drawn
 
 
+def _ring_of(surface: Surface, patch: Patch) -> Ring:
+    """The patch's outline; a sloped or stepped edge of the surface cuts it. One that lies outside is drawn whole."""
+    shape = patch.outline.shape
+    if not is_rectangle(surface.ring):
+        within = shape.intersection(Polygon(surface.ring))
+        pieces = [piece for piece in getattr(within, "geoms", [within]) if piece.geom_type == "Polygon"]
+        inside = patch.x_mm + patch.width_mm <= surface.length_mm and patch.y_mm + patch.height_mm <= surface.height_mm
+        if pieces and inside:
+            shape = max(pieces, key=lambda piece: piece.area)
+    return tuple((round(x), round(y)) for x, y in shape.exterior.coords[:-1])
+
+
+def _mark_of(paper: Paper, surface: Surface, patch: Patch) -> tuple[tuple[int, int], Line | None]:
+    """Where the patch's mark stands: in its middle, or beside a narrow one with a line that leads to it."""
+    middle = patch.outline.shape.representative_point()
+    x, y = round(middle.x), round(middle.y)
+    room = 2.4 * paper.lettering
+    if not patch.is_strip or min(patch.width_mm, patch.height_mm) > room:
+        return (patch.x_mm + patch.width_mm // 2, patch.y_mm + patch.height_mm // 2), None
+    out = round(2.2 * paper.lettering)
+    if patch.width_mm < patch.height_mm:
+        spot = (x + (out if x < surface.length_mm / 2 else -out), y)
+    else:
+        spot = (x, y + (out if y < surface.height_mm / 2 else -out))
+    return spot, Line(x1=paper.x(x), y1=paper.y(y), x2=paper.x(spot[0]), y2=paper.y(spot[1]))
+
+
+def _points(paper: Paper, ring: Ring) -> str:
+    return " ".join(f"{paper.x(x)},{paper.y(y)}" for x, y in ring)
+
+
 def _drawn_openings(paper: Paper, openings: Sequence[Opening], edited) -> list[DrawnPart]:
     drawn = []
-    placed = _placed(openings)
     for opening, mark in opening_marks(openings):
-        if opening not in placed:
+        if opening not in placed(openings):
             continue
         drawn.append(
             DrawnPart(
@@ -263,19 +256,30 @@ def _clear_spot(surface: Surface, parts: Sequence[Patch | Opening]) -> tuple[int
             gaps.append(max(beside, above))
         return min(gaps)
 
+    shape = Polygon(surface.ring)
     spots = [(surface.length_mm * i // 24, surface.height_mm * j // 16) for i in range(1, 24) for j in range(1, 16)]
+    if not is_rectangle(surface.ring):
+        edge = shape.exterior
+        inside = [spot for spot in spots if shape.contains(Point(spot))]
+        return max(inside or spots, key=lambda s: min(clearance(*s), edge.distance(Point(s))))
     middle = (surface.length_mm / 2, surface.height_mm / 2)
     return max(spots, key=lambda s: (clearance(*s), -abs(s[0] - middle[0]) - abs(s[1] - middle[1])))
 
 
-def _text(surface: Surface, patches: Sequence[Patch], openings: Sequence[DrawnPart]) -> str:
+def _text(
+    surface: Surface, patches: Sequence[Patch], openings: Sequence[DrawnPart], fixtures: Sequence[Fixture]
+) -> str:
     """The drawing in words."""
     said = [f"{mm(surface.length_mm)} long and {mm(surface.height_mm)} high, seen from inside."]
+    if not is_rectangle(surface.ring):
+        corners = "; ".join(f"{x:,} from the left and {y:,} up" for x, y in surface.ring)
+        said.append(f"Its corners: {corners}.")
     for number, patch in enumerate(patches, start=1):
         where = "what no other patch covers" if patch.is_rest else _where(patch)
         said.append(f"{number}: {patch.name}, {where}.")
     for opening in openings:
         said.append(f"{opening.mark}: {opening.name}, {mm(opening.width)} wide and {mm(opening.height)} high.")
+    said += [fixture_text(fixture, mark) for fixture, mark in fixture_marks(fixtures) if fixture.width_mm]
     return " ".join(said)
 
 

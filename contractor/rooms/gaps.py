@@ -62,7 +62,10 @@ def _surface_gaps(room: Room, surface: Surface) -> list[Gap]:
 
 
 def mismatches(room: Room) -> list[str]:
-    """Where the sizes of walls, ceiling and floor do not agree with the room's: by how much, and at which corner."""
+    """Where the sizes of walls, ceiling and floor do not agree with the room's: by how much, and at which corner.
+    Those of a room that was walked round follow from its walk."""
+    if room.outline:
+        return []
     sides = {"A": ("length", "B"), "B": ("width", "C"), "C": ("length", "D"), "D": ("width", "A")}
     found = []
     for surface in room.surfaces.all():

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from contractor.catalogue.models import Construction, ConstructionLayer
 from contractor.jobs.models import Job
 from contractor.rooms.gaps import Gap, gaps_of
-from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
+from contractor.rooms.models import Fixture, Opening, Patch, Room, SidePath, Surface
 
 JOB = "job__property__customer"
 
@@ -54,6 +54,13 @@ def opening_for(opening_id: int) -> Opening:
     found = get_object_or_404(Opening.objects.select_related("surface"), pk=opening_id)
     surface = _surface_in(room_for(found.surface.room_id), found.surface_id)
     return next(opening for opening in surface.openings.all() if opening.pk == opening_id)
+
+
+def fixture_for(fixture_id: int) -> Fixture:
+    """A fixture within its surface and room; 404 if there is none."""
+    found = get_object_or_404(Fixture.objects.select_related("surface"), pk=fixture_id)
+    surface = _surface_in(room_for(found.surface.room_id), found.surface_id)
+    return next(fixture for fixture in surface.fixtures.all() if fixture.pk == fixture_id)
 
 
 def side_path_for(path_id: int) -> SidePath:

@@ -4,14 +4,16 @@
 first wall, y down the plan into the room; z up from a level line through the floor at the first corner.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from shapely import LineString, Polygon
 
 from contractor.rooms.ceiling import Facet, facets_of
 from contractor.rooms.models import Room, Surface
 from contractor.rooms.rings import Ring, from_bottom_left, without_doubles
-from contractor.rooms.walk import HeightAt, Misclosure, Point, Walk, adjusted, misclosure_of
+from contractor.rooms.walk import HeightAt, Leg, Misclosure, Point, Walk, adjusted, misclosure_of, walked
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,24 +103,26 @@ class RoomShape:
 
 
 def walk_of(room: Room) -> Walk:
-    """The room's walk; a rectangle where it was surveyed by length, width and height alone."""
+    """The room's walk. One surveyed by length, width and height alone is a rectangle, whose walls A to D may have
+    lengths of their own. Reads `room.surfaces`, which is mostly loaded."""
     if room.outline:
         return Walk.from_json(room.outline)
-    return Walk.rectangle(room.length_mm, room.width_mm, room.height_mm)
+    own = {s.letter: s.length_mm for s in room.surfaces.all() if s.face == Surface.Face.WALL} if room.pk else {}
+    sides = zip("ABCD", [room.length_mm, room.width_mm] * 2, strict=True)
+    return Walk(legs=tuple(Leg(length_mm=own.get(side, mm), height_mm=room.height_mm) for side, mm in sides))
 
 
 def room_shape(room: Room) -> RoomShape:
     """The room's shape with its surfaces. Reads `room.surfaces`, which is mostly loaded; one query if not."""
-    surfaces = list(room.surfaces.all()) if room.pk else []
-    return shape_of(walk_of(room), surfaces)
+    return shape_of(walk_of(room), list(room.surfaces.all()) if room.pk else [])
 
 
-def shape_of(walk: Walk, surfaces: list[Surface] = ()) -> RoomShape:
+def shape_of(walk: Walk, surfaces: Sequence[Surface] = ()) -> RoomShape:
     """The shape of a walk whose lengths are all known. One that crosses itself has area and volume nought, and says so
     among its problems."""
     corners = adjusted(walk)
     by_place = {(s.face, place_of(s, len(walk.legs))): s for s in surfaces}
-    walls = [_wall(walk, corners, i, by_place.get((Surface.Face.WALL, i + 1))) for i in range(len(walk.legs))]
+    walls = _walls(walk, [*corners, corners[0]], by_place)
     plan = Polygon(corners) if len(corners) > 2 else Polygon()
     problems: list[str] = []
     facets: list[Facet] = []
@@ -146,6 +150,13 @@ def shape_of(walk: Walk, surfaces: list[Surface] = ()) -> RoomShape:
     )
 
 
+def walls_as_walked(walk: Walk, surfaces: Sequence[Surface] = ()) -> list[Wall]:
+    """The walls as far as their lengths are known, each from where the last one ended, whether they close or not."""
+    known = next((i for i, leg in enumerate(walk.legs) if leg.length_mm is None), len(walk.legs))
+    by_place = {(s.face, place_of(s, len(walk.legs))): s for s in surfaces}
+    return _walls(walk, walked(walk.legs[:known]), by_place) if known else []
+
+
 def place_of(surface: Surface, walls: int) -> int | None:
     """Which wall, or flat part of the ceiling, the surface is. Rooms surveyed before they were walked round have their
     walls A to D on the sides of a rectangle."""
@@ -162,23 +173,27 @@ def wall_letter(number: int) -> str:
     return chr(64 + number) if number <= 26 else f"A{chr(64 + number - 26)}"
 
 
-def _wall(walk: Walk, corners: list[Point], i: int, surface: Surface | None) -> Wall:
-    leg, after = walk.legs[i], walk.legs[(i + 1) % len(walk.legs)]
-    along = [h for h in walk.heights if h.wall == i + 1]
-    return Wall(
-        number=i + 1,
-        length_mm=leg.length_mm,
-        start=corners[i],
-        end=corners[(i + 1) % len(corners)],
-        start_height_mm=leg.height_mm,
-        end_height_mm=after.height_mm,
-        outline_mm=_elevation(leg.length_mm, leg, after, along),
-        surface=surface,
-    )
+def _walls(walk: Walk, corners: list[Point], by_place: dict) -> list[Wall]:
+    """The walls between `corners`, one more than walls."""
+    return [
+        Wall(
+            number=number,
+            length_mm=leg.length_mm,
+            start=start,
+            end=end,
+            start_height_mm=leg.height_mm,
+            end_height_mm=walk.legs[number % len(walk.legs)].height_mm,
+            outline_mm=_elevation(walk, number),
+            surface=by_place.get((Surface.Face.WALL, number)),
+        )
+        for number, (leg, (start, end)) in enumerate(zip(walk.legs, pairwise(corners), strict=False), start=1)
+    ]
 
 
-def _elevation(length_mm: int, leg, after, along: list[HeightAt]) -> Ring:
+def _elevation(walk: Walk, number: int) -> Ring:
     """The wall as seen from inside, from its bottom left corner: y = 0 is the lowest point of its floor."""
+    leg, after = walk.legs[number - 1], walk.legs[number % len(walk.legs)]
+    length_mm, along = leg.length_mm, [height for height in walk.heights if height.wall == number]
     lowest = max(leg.floor_mm, after.floor_mm)
 
     def floor_mm(at_mm: int) -> float:

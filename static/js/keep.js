@@ -34,6 +34,20 @@
     }
   }
 
+  // Rows that the page does not show yet: it is asked for again with them.
+  function askAgain(form, typed) {
+    const order = form.dataset.keepRows;
+    if (!order || typed.every(([name]) => form.elements[name])) return false;
+    for (const field of [...form.elements]) if (field.name && field.name !== "csrfmiddlewaretoken") field.disabled = true;
+    for (const [name, value] of [...typed, [order, "again"]]) {
+      const field = document.createElement("input");
+      [field.type, field.name, field.value] = ["hidden", name, value];
+      form.append(field);
+    }
+    form.submit();
+    return true;
+  }
+
   function offer(form, key, kept) {
     const note = document.createElement("div");
     note.className = "note note-care cluster";
@@ -42,7 +56,7 @@
     const when = new Date(kept.at).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
     words.textContent = `Something typed here on ${when} was never saved.`;
     note.append(words);
-    for (const [label, act] of [["Put it back", () => putBack(form, JSON.parse(kept.typed))], ["Forget it", () => localStorage.removeItem(key)]]) {
+    for (const [label, act] of [["Put it back", () => askAgain(form, JSON.parse(kept.typed)) || putBack(form, JSON.parse(kept.typed))], ["Forget it", () => localStorage.removeItem(key)]]) {
       const button = document.createElement("button");
       button.type = "button";
       button.className = "btn btn-small";
@@ -56,11 +70,11 @@
   function keep(form) {
     const key = PREFIX + form.dataset.keep;
     const shown = values(form);
+    const store = () => localStorage.setItem(key, JSON.stringify({ at: Date.now(), typed: values(form) }));
+    if ("keepNow" in form.dataset) store(); // what is shown is what was typed, with a row more or less
     const kept = JSON.parse(localStorage.getItem(key));
     if (kept && kept.typed !== shown) offer(form, key, kept);
-    form.addEventListener("input", () => {
-      localStorage.setItem(key, JSON.stringify({ at: Date.now(), typed: values(form) }));
-    });
+    form.addEventListener("input", store);
     form.addEventListener("submit", () => sessionStorage.setItem(SENDING, key));
   }
 

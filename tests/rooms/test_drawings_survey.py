@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 
 from contractor.common.drawing import across, chain, lettering_width, paper_for, upward
 from contractor.rooms.drawings import elevation_of, opening_marks
-from contractor.rooms.models import Opening, Patch, Room
-from contractor.rooms.plan_drawing import plan_of
-from tests.factories import ConstructionFactory, OpeningFactory, PatchFactory, RoomFactory, SurfaceFactory
+from contractor.rooms.models import Opening, Patch
+from tests.factories import ConstructionFactory, OpeningFactory, PatchFactory, SurfaceFactory
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -150,66 +149,3 @@ class TestElevation:
             render_to_string("drawings/elevation.svg", {"drawing": draw(wall, is_small=True)})
         )
         assert list(root.iter(f"{SVG}text")) == []
-
-
-@pytest.mark.django_db
-class TestPlan:
-    def plan(self, **openings):
-        room = RoomFactory(length_mm=4000, width_mm=3000)
-        for letter, length_mm in zip("ABCD", [4000, 3000, 4000, 3000], strict=True):
-            wall = SurfaceFactory(room=room, letter=letter, length_mm=length_mm, role="other")
-            if letter in openings:
-                OpeningFactory(surface=wall, kind="window", x_mm=openings[letter], width_mm=500)
-        return plan_of(room, room.surfaces.prefetch_related("patches", "openings"))
-
-    # Left ends as seen from inside, going clockwise: A top left, B top right, C bottom right, D bottom left.
-    @pytest.mark.parametrize(
-        "letter, across_mm, down_mm",
-        [("A", (100, 600), None), ("B", None, (100, 600)), ("C", (3400, 3900), None), ("D", None, (2400, 2900))],
-    )
-    def test_a_wall_is_measured_from_its_left_end_seen_from_inside(self, letter, across_mm, down_mm):
-        plan = self.plan(**{letter: 100})
-        (window,) = plan.openings
-        if across_mm:
-            assert (window.x - plan.room.x, window.x + window.width - plan.room.x) == across_mm
-        else:
-            assert (window.y - plan.room.y, window.y + window.height - plan.room.y) == down_mm
-
-    def test_a_chimney_breast_stands_out_into_the_room(self):
-        room = RoomFactory(length_mm=4000, width_mm=3000)
-        wall = SurfaceFactory(room=room, letter="B", length_mm=3000)
-        PatchFactory(surface=wall, is_rest=False, x_mm=800, width_mm=1400, height_mm=2400, projection_mm=350)
-
-        plan = plan_of(room, room.surfaces.prefetch_related("patches", "openings"))
-
-        (breast,) = plan.breasts
-        assert breast.x + breast.width == plan.room.x + 4000
-        assert (breast.width, breast.height, breast.y - plan.room.y) == (350, 1400, 800)
-
-    def test_the_noise_points_into_the_room_through_the_separating_wall(self):
-        room = RoomFactory(length_mm=4000, width_mm=3000)
-        for letter in "ABCD":
-            SurfaceFactory(room=room, letter=letter, role="separating")
-
-        plan = plan_of(room, room.surfaces.prefetch_related("patches", "openings"))
-
-        middle_x, middle_y = plan.room.x + 2000, plan.room.y + 1500
-        for wall in plan.walls:
-            assert wall.arrows
-            for arrow in wall.arrows:
-                before = abs(arrow.x1 - middle_x) + abs(arrow.y1 - middle_y)
-                after = abs(arrow.x2 - middle_x) + abs(arrow.y2 - middle_y)
-                assert after < before
-
-    def test_the_svg_is_well_formed_and_says_what_each_surface_does(self):
-        room = RoomFactory(name="Study")
-        SurfaceFactory(room=room, letter="E", name="Ceiling", face="ceiling", role="separating")
-        plan = plan_of(room, room.surfaces.prefetch_related("patches", "openings"))
-        root = ElementTree.fromstring(render_to_string("drawings/plan.svg", {"drawing": plan}))
-        words = " ".join(element.text for element in root.iter(f"{SVG}text"))
-        assert "E ceiling: noise" in words
-        assert root.find(f"{SVG}title").text == "Plan of Study"
-
-    def test_an_unsaved_room_is_drawn_from_its_sizes(self):
-        plan = plan_of(Room(length_mm=4000, width_mm=3000, height_mm=2400), [], "width_mm")
-        assert [(d.label, d.is_marked) for d in plan.dimensions] == [("4,000", False), ("3,000", True)]

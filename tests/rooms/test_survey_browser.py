@@ -10,7 +10,8 @@ from playwright.sync_api import Error as PlaywrightError
 from contractor.accounts.models import Role
 from contractor.rooms import services
 from contractor.rooms.models import Opening, Patch
-from tests.factories import ConstructionFactory, JobFactory, UserFactory
+from tests.factories import ConstructionFactory, FixtureFactory, UserFactory
+from tests.rooms.walks import walked_room
 
 PHONE = {"width": 390, "height": 844}
 PASSWORD = "long-enough-for-tests"
@@ -35,12 +36,13 @@ def phone(browser, live_server):
 
 @pytest.fixture
 def room():
-    room = services.room_create(job=JobFactory(), name="Study", length_mm=4200, width_mm=3600, height_mm=2400)
+    room = walked_room()
     wall = room.surfaces.get(letter="B")
     wall.role, wall.boxes = "separating", 2
     services.surface_save(surface=wall, construction=ConstructionFactory(), condition="blown", depth_limit_mm=100)
     window = Opening(surface=wall, kind="window", x_mm=2000, y_mm=900, width_mm=1000, height_mm=1200)
     services.opening_save(opening=window)
+    FixtureFactory(surface=wall, x_mm=400)
     return room
 
 
@@ -101,7 +103,19 @@ def test_the_junction_is_asked_only_of_a_surface_that_runs_past(phone, room):
 
 
 @pytest.mark.parametrize(
-    "name", ["survey", "room-new", "room", "room-edit", "surface", "patch-new", "opening", "side-path-new"]
+    "name",
+    [
+        "survey",
+        "room-new",
+        "room",
+        "room-edit",
+        "surface",
+        "patch-new",
+        "opening",
+        "fixture",
+        "strip-new",
+        "side-path-new",
+    ],
 )
 def test_pages_fit_a_phone_and_are_accessible(phone, room, name):
     wall = room.surfaces.get(letter="B")
@@ -111,6 +125,8 @@ def test_pages_fit_a_phone_and_are_accessible(phone, room, name):
         "surface": wall.pk,
         "patch-new": wall.pk,
         "opening": wall.openings.get().pk,
+        "fixture": wall.fixtures.get().pk,
+        "strip-new": wall.pk,
     }.get(name, room.pk)
 
     phone.goto(reverse(f"rooms:{name}", args=[pk]))

@@ -5,6 +5,17 @@ from django import forms
 from contractor.common.forms import LengthField
 
 
+def drawn_attrs(draw_at: str) -> dict[str, str]:
+    """What has the drawing made anew while a field is typed in, and when it takes the cursor."""
+    return {
+        "hx-post": draw_at,
+        "hx-trigger": "input changed delay:300ms, change, focus delay:200ms",
+        "hx-target": "#drawing",
+        "hx-swap": "outerHTML",
+        "hx-sync": "closest form:queue last",
+    }
+
+
 class DrawnForm(forms.ModelForm):
     """A form whose `drawn` fields have the drawing made anew while they are typed in, and marked while they are edited.
 
@@ -22,13 +33,7 @@ class DrawnForm(forms.ModelForm):
         if not draw_at:
             return
         for name in self.drawn:
-            self.fields[name].widget.attrs |= {
-                "hx-post": draw_at,
-                "hx-trigger": "input changed delay:300ms, focus delay:200ms",
-                "hx-target": "#drawing",
-                "hx-swap": "outerHTML",
-                "hx-sync": "closest form:queue last",
-            }
+            self.fields[name].widget.attrs |= drawn_attrs(draw_at)
 
     def _get_validation_exclusions(self):
         # The parent is no field of the form, yet a name or letter must be unique within it.

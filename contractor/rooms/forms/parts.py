@@ -5,6 +5,7 @@ from django import forms
 from contractor.catalogue.models import Construction
 from contractor.rooms.forms.drawn import DrawnForm, length
 from contractor.rooms.models import Opening, Patch, Surface
+from contractor.rooms.rings import height_at
 from contractor.rooms.selectors import conditions_for, constructions_for
 
 
@@ -47,7 +48,7 @@ class PatchForm(DrawnForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        _name_directions(self, self.instance.surface)
+        name_directions(self, self.instance.surface)
         built_of = constructions_for(self.instance.surface.face)
         if self.instance.construction_id:
             built_of = built_of | Construction.objects.filter(pk=self.instance.construction_id)
@@ -58,12 +59,20 @@ class PatchForm(DrawnForm):
     def clean(self) -> dict:
         data = super().clean()
         if data.get("height_mm") is None and "height_mm" not in self.errors:
-            above_mm = self.instance.surface.height_mm - (data.get("y_mm") or 0)
+            above_mm = self._top_mm(data) - (data.get("y_mm") or 0)
             if above_mm > 0:
                 data["height_mm"] = above_mm
             else:
                 self.add_error("y_mm", "This begins above the top edge of the surface.")
         return data
+
+    def _top_mm(self, data: dict) -> int:
+        """How high the surface reaches over the patch."""
+        ring = self.instance.surface.ring
+        left_mm = data.get("x_mm") or 0
+        right_mm = left_mm + (data.get("width_mm") or 0)
+        at = [left_mm, right_mm, *(x for x, _ in ring if left_mm < x < right_mm)]
+        return round(max(height_at(ring, x_mm) for x_mm in at))
 
 
 class OpeningForm(DrawnForm):
@@ -82,7 +91,7 @@ class OpeningForm(DrawnForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        _name_directions(self, self.instance.surface)
+        name_directions(self, self.instance.surface)
         self.fields["kind"].choices = Opening.Kind.choices
         if self.instance.kind == "" and not self.is_bound:
             self.initial.setdefault("kind", Opening.Kind.WINDOW)
@@ -93,7 +102,7 @@ class OpeningForm(DrawnForm):
         self.fields["construction"].empty_label = "Not said"
 
 
-def _name_directions(form: forms.ModelForm, surface: Surface) -> None:
+def name_directions(form: forms.ModelForm, surface: Surface) -> None:
     """A ceiling or floor has no floor to measure from."""
     if surface.face != Surface.Face.WALL:
         form.fields["y_mm"].label = "From the lower edge"

@@ -5,57 +5,9 @@ from django import forms
 from contractor.catalogue.models import Construction
 from contractor.common.forms import UnitDecimalField
 from contractor.rooms.forms.drawn import DrawnForm, length
-from contractor.rooms.models import Room, SidePath, Surface
+from contractor.rooms.models import SidePath, Surface
 from contractor.rooms.selectors import conditions_for, constructions_for, rest_of, usual_junction_length_mm
 from contractor.rooms.side_paths import GUIDES
-
-
-class RoomForm(DrawnForm):
-    within = "job"
-    drawn = half = ("length_mm", "width_mm")
-
-    length_mm = length("Length", help_text="Along walls A and C.")
-    width_mm = length("Width", help_text="Along walls B and D.")
-    height_mm = length("Height", help_text="Floor to ceiling. If it differs, the greatest.")
-    reverberation_s = UnitDecimalField(
-        unit="s",
-        label="Reverberation time",
-        initial="0.50",
-        max_digits=4,
-        decimal_places=2,
-        min_value=0.1,
-        max_value=10,
-        help_text="0.5 s is usual for a furnished room.",
-    )
-    with_surfaces = forms.BooleanField(
-        label="Make its four walls, ceiling and floor now",
-        help_text="A to D clockwise, wall A at the top of the plan; ceiling E, floor F. You then say what each is.",
-        required=False,
-        initial=True,
-    )
-    sizes_follow = forms.BooleanField(
-        label="Walls, ceiling and floor that had the old size take the new one",
-        required=False,
-        initial=True,
-    )
-
-    class Meta:
-        model = Room
-        fields = ["name", "length_mm", "width_mm", "height_mm", "reverberation_s", "notes"]
-        help_texts = {"name": "As the household calls it, such as Back bedroom."}
-        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        for name in ("height_mm", "reverberation_s"):
-            self.fields[name].widget.attrs["width_class"] = "half keep"
-        del self.fields["with_surfaces" if self.instance.pk else "sizes_follow"]
-
-    def clean_name(self) -> str:
-        name = self.cleaned_data["name"]
-        if Room.objects.filter(job=self.instance.job, name=name).exclude(pk=self.instance.pk).exists():
-            raise forms.ValidationError("This job already has a room of that name.")
-        return name
 
 
 class SurfaceForm(DrawnForm):
@@ -129,6 +81,11 @@ class SurfaceForm(DrawnForm):
         # Shown as required wherever it is shown at all.
         self.fields["junction"].required = role == Surface.Role.FLANKING or not self.is_bound
         self.fields["junction"].error_messages["required"] = "Say how this surface meets the separating one."
+        if self.instance.place is not None:  # its sizes come from the walk round the room
+            del self.fields["length_mm"], self.fields["height_mm"]
+        placed = sum(f.is_box for f in self.instance.fixtures.all()) if self.instance.pk else 0
+        if placed:
+            self.fields["boxes"].help_text = f"{placed} placed below: those are counted."
         self._say_what_sizes_are(face)
         rest = rest_of(self.instance) if self.instance.pk else None
         if rest:
@@ -141,7 +98,8 @@ class SurfaceForm(DrawnForm):
         if face == Surface.Face.WALL:
             self.fields["junction_length_mm"].help_text = "Left empty, the height of this wall is taken."
         else:
-            self.fields["height_mm"].label = "Width"
+            if "height_mm" in self.fields:
+                self.fields["height_mm"].label = "Width"
             self.fields["junction_length_mm"].help_text = "Left empty, the length of the separating wall is taken."
 
     def clean_letter(self) -> str:
@@ -175,7 +133,7 @@ class SurfaceForm(DrawnForm):
         """The legend and fields of each group, in the order of the walk round the room."""
         return [
             ("What it is", self._bound("letter", "name", "role")),
-            ("Size", self._bound("length_mm", "height_mm")),
+            *([] if self.instance.place is not None else [("Size", self._bound("length_mm", "height_mm"))]),
             ("As found", self._bound("construction", "condition", "depth_limit_mm", "boxes", "out_of_true_mm")),
             ("Beyond it", self._bound("faces_outdoors")),
         ]

@@ -144,7 +144,7 @@ class Surface(models.Model):
         """Refuses a size that leaves a patch, an opening or a fixture outside. Reads them (three queries)."""
         if self.pk is None or None in (self.length_mm, self.height_mm):
             return
-        clipped = [patch.outline for patch in self.patches.filter(is_rest=False)]
+        clipped = [patch.outline for patch in self.patches.filter(is_rest=False, strip_reason="")]
         whole = [part.outline for part in (*self.openings.all(), *self.fixtures.all())]
         problems = least_size(clipped, whole, self.ring)
         if problems:

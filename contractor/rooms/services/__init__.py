@@ -1,6 +1,7 @@
 """What changes surveys and schemes; import from here."""
 
 from contractor.rooms.calculation import calculate, calculate_all, calculate_well  # noqa: F401
+from contractor.rooms.services.parts import fixture_delete, fixture_save, strip_save  # noqa: F401
 from contractor.rooms.services.photos import photo_delete, photo_update, photos_add  # noqa: F401
 from contractor.rooms.services.schemes import scheme_create, scheme_delete, scheme_update  # noqa: F401
 from contractor.rooms.services.survey import (  # noqa: F401
@@ -8,11 +9,10 @@ from contractor.rooms.services.survey import (  # noqa: F401
     opening_save,
     patch_delete,
     patch_save,
-    room_create,
     room_delete,
-    room_update,
     side_path_delete,
     side_path_save,
     surface_delete,
     surface_save,
 )
+from contractor.rooms.services.walk import room_walk  # noqa: F401

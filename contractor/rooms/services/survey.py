@@ -6,76 +6,9 @@ from django.db import transaction
 from contractor.accounts.models import User
 from contractor.accounts.services import record
 from contractor.catalogue.models import Construction
-from contractor.jobs.models import Job
 from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
 from contractor.rooms.selectors import usual_junction_length_mm
-
-
-@transaction.atomic
-def room_create(*, job: Job, with_surfaces: bool = True, **fields) -> Room:
-    """A room of the job; with four walls A to D, ceiling E and floor F that take no part yet, if asked for."""
-    room = Room(job=job, **fields)
-    room.full_clean()
-    room.save()
-    if with_surfaces:
-        length, width, height = room.length_mm, room.width_mm, room.height_mm
-        wall, ceiling, floor = Surface.Face.WALL, Surface.Face.CEILING, Surface.Face.FLOOR
-        sides = [("A", length), ("B", width), ("C", length), ("D", width)]
-        surfaces = [(letter, f"Wall {letter}", wall, side_mm, height) for letter, side_mm in sides]
-        surfaces += [("E", "Ceiling", ceiling, length, width), ("F", "Floor", floor, length, width)]
-        Surface.objects.bulk_create(
-            Surface(
-                room=room,
-                letter=letter,
-                name=name,
-                face=face,
-                role=Surface.Role.OTHER,
-                length_mm=length_mm,
-                height_mm=height_mm,
-            )
-            for letter, name, face, length_mm, height_mm in surfaces
-        )
-    return room
-
-
-@transaction.atomic
-def room_update(*, room: Room, sizes_follow: bool = True) -> Room:
-    """Save a room changed in place. Surfaces that had the room's old sizes take the new ones, if asked.
-
-    Raises ValidationError when a surface would shrink below its patches or openings; then nothing is changed.
-    """
-    room.full_clean()
-    before = Room.objects.select_for_update().get(pk=room.pk)
-    room.save()
-    if sizes_follow:
-        for surface in Surface.objects.select_for_update().filter(room=room):
-            _follow(surface, before, room)
-    return room
-
-
-def _follow(surface: Surface, before: Room, after: Room) -> None:
-    """Give one surface the room's new sizes where it had the old ones."""
-    if surface.face == Surface.Face.WALL:
-        # Walls A and C lie along the length, B and D across; a further wall goes by its size.
-        along = {"A": ["length_mm"], "C": ["length_mm"], "B": ["width_mm"], "D": ["width_mm"]}
-        length_from = along.get(surface.letter, ["length_mm", "width_mm"])
-        sources = {"length_mm": length_from, "height_mm": ["height_mm"]}
-    else:
-        sources = {"length_mm": ["length_mm"], "height_mm": ["width_mm"]}
-    changed = False
-    for field, names in sources.items():
-        for name in names:
-            if getattr(surface, field) == getattr(before, name) != getattr(after, name):
-                setattr(surface, field, getattr(after, name))
-                changed = True
-                break
-    if not changed:
-        return
-    try:
-        surface.full_clean()
-    except ValidationError as error:
-        raise ValidationError([f"{surface}: {message}" for message in error.messages]) from error
-    surface.save()
+from contractor.rooms.services.parts import alike_strips, strips_renew
 
 
 @transaction.atomic
@@ -109,6 +42,7 @@ def surface_save(
         rest.construction, rest.condition, rest.depth_limit_mm = construction, condition, depth_limit_mm
         rest.full_clean()
         rest.save()
+    strips_renew(surface=surface)
     return surface
 
 
@@ -131,6 +65,7 @@ def patch_save(*, patch: Patch) -> Patch:
     patch.save()
     face = patch.surface.get_face_display().lower()
     Patch.objects.filter(surface=patch.surface, is_rest=True, name=f"Whole {face}").update(name=f"Rest of the {face}")
+    strips_renew(surface=patch.surface)
     return patch
 
 
@@ -141,10 +76,14 @@ def patch_delete(*, patch: Patch, user: User) -> None:
         raise ValidationError("The rest of a surface cannot be deleted.")
     surface = patch.surface
     record(user=user, action="patch deleted", subject=surface.room.job, surface=str(surface), patch=patch.name)
-    patch.delete()
+    if patch.is_strip:
+        alike_strips(patch).delete()
+    else:
+        patch.delete()
     face = surface.get_face_display().lower()
-    if not surface.patches.filter(is_rest=False).exists():
+    if not surface.patches.filter(is_rest=False, strip_reason="").exists():
         surface.patches.filter(name=f"Rest of the {face}").update(name=f"Whole {face}")
+    strips_renew(surface=surface)
 
 
 @transaction.atomic

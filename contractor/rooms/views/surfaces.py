@@ -1,7 +1,6 @@
-"""A surface beside its elevation, and the patches and openings on it."""
+"""A surface beside its elevation."""
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
@@ -10,12 +9,13 @@ from contractor.accounts.access import office_only
 from contractor.jobs.models import Gate
 from contractor.rooms import selectors, services
 from contractor.rooms.drawings import elevation_of, opening_marks
-from contractor.rooms.forms.parts import OpeningForm, PatchForm
+from contractor.rooms.fixture_drawing import fixture_marks
 from contractor.rooms.forms.survey import SurfaceForm
 from contractor.rooms.gaps import warnings_for
-from contractor.rooms.models import Opening, Patch, Room, Surface
+from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.preparation import KEPT, preparation_for
 from contractor.rooms.rules import RuleSheet, rule_sheet, verdicts
+from contractor.rooms.usual_sizes import kinds_for
 from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
 
 
@@ -76,6 +76,8 @@ def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
         drawing=_elevation_of_form(form, ""),
         patches=[(number, p, _preparation(p, sheet)) for number, p in enumerate(surface.patches.all(), start=1)],
         openings=opening_marks(surface.openings.all()),
+        fixtures=fixture_marks(surface.fixtures.all()),
+        fixture_kinds=kinds_for(surface.face),
         warnings=warnings_for(surface, sheet) + _asbestos_warning(surface, sheet),
     )
     return render(request, "rooms/surface.html", context)
@@ -119,7 +121,10 @@ def _elevation_of_form(form: SurfaceForm, marked: str):
         return None
     patches = list(surface.patches.all()) if surface.pk else []
     openings = list(surface.openings.all()) if surface.pk else []
-    return elevation_of(surface, patches=patches, openings=openings, edited=surface, marked_field=marked)
+    fixtures = list(surface.fixtures.all()) if surface.pk else []
+    return elevation_of(
+        surface, patches=patches, openings=openings, fixtures=fixtures, edited=surface, marked_field=marked
+    )
 
 
 @office_only
@@ -130,89 +135,3 @@ def surface_delete(request: HttpRequest, surface_id: int) -> HttpResponse:
     services.surface_delete(surface=surface, user=request.user)
     messages.success(request, f"{name} is deleted.")
     return redirect("rooms:room", room_id)
-
-
-@office_only
-def patch_new(request: HttpRequest, surface_id: int) -> HttpResponse:
-    surface = selectors.surface_for(surface_id)
-    rest = selectors.rest_of(surface)
-    patch = Patch(surface=surface)
-    initial = {"construction": rest.construction_id, "depth_limit_mm": rest.depth_limit_mm} if rest else {}
-    form = PatchForm(request.POST or None, instance=patch, initial=initial, draw_at=request.path)
-    return _part(request, form, surface, services.patch_save, "patch")
-
-
-@office_only
-def patch(request: HttpRequest, patch_id: int) -> HttpResponse:
-    patch = selectors.patch_for(patch_id)
-    form = PatchForm(request.POST or None, instance=patch, draw_at=request.path)
-    return _part(request, form, patch.surface, services.patch_save, "patch")
-
-
-@office_only
-@require_POST
-def patch_delete(request: HttpRequest, patch_id: int) -> HttpResponse:
-    patch = selectors.patch_for(patch_id)
-    services.patch_delete(patch=patch, user=request.user)
-    messages.success(request, f"{patch} is deleted; the rest of the surface covers its place.")
-    return redirect("rooms:surface", patch.surface_id)
-
-
-@office_only
-def opening_new(request: HttpRequest, surface_id: int) -> HttpResponse:
-    surface = selectors.surface_for(surface_id)
-    form = OpeningForm(request.POST or None, instance=Opening(surface=surface), draw_at=request.path)
-    return _part(request, form, surface, services.opening_save, "opening")
-
-
-@office_only
-def opening(request: HttpRequest, opening_id: int) -> HttpResponse:
-    opening = selectors.opening_for(opening_id)
-    form = OpeningForm(request.POST or None, instance=opening, draw_at=request.path)
-    return _part(request, form, opening.surface, services.opening_save, "opening")
-
-
-@office_only
-@require_POST
-def opening_delete(request: HttpRequest, opening_id: int) -> HttpResponse:
-    opening = selectors.opening_for(opening_id)
-    services.opening_delete(opening=opening, user=request.user)
-    messages.success(request, f"{opening} is deleted.")
-    return redirect("rooms:surface", opening.surface_id)
-
-
-def _part(request: HttpRequest, form, surface: Surface, save, what: str) -> HttpResponse:
-    """The page of a patch or an opening: its form beside the elevation."""
-    if asks_for_drawing(request):
-        drawing = _elevation_with_part(form, surface, edited_field(request))
-        return render(request, "rooms/_drawing.html", {"drawing": drawing, "form": form, "is_typing": True})
-    if form.is_valid():
-        try:
-            part = save(**{what: form.instance})
-        except ValidationError as error:  # someone else has placed something here in the meantime
-            form.add_error(None, error)
-        else:
-            messages.success(request, f"{part} is saved.")
-            return redirect("rooms:surface", surface.pk)
-    context = in_job(
-        surface.room.job,
-        room=surface.room,
-        surface=surface,
-        form=form,
-        part=form.instance,
-        drawing=_elevation_with_part(form, surface, ""),
-    )
-    return render(request, f"rooms/{what}_form.html", context)
-
-
-def _elevation_with_part(form, surface: Surface, marked: str):
-    """The elevation with the part where it is typed so far, in place of its saved self."""
-    form.is_valid()
-    part = form.instance
-    patches, openings = list(surface.patches.all()), list(surface.openings.all())
-    group = patches if isinstance(part, Patch) else openings
-    if part.pk:
-        group[next(i for i, other in enumerate(group) if other.pk == part.pk)] = part
-    else:
-        group.append(part)
-    return elevation_of(surface, patches=patches, openings=openings, edited=part, marked_field=marked)

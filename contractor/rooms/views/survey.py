@@ -1,7 +1,6 @@
 """The survey of a job and its rooms. Surfaces, and what is on them, have files of their own."""
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
@@ -12,12 +11,14 @@ from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.rooms import selectors, services
 from contractor.rooms.drawings import elevation_of
-from contractor.rooms.forms.survey import RoomForm, SidePathForm
+from contractor.rooms.forms.survey import SidePathForm
 from contractor.rooms.gaps import gaps_of, mismatches, room_gaps, warnings_for
 from contractor.rooms.models import Room, SidePath, Surface
 from contractor.rooms.plan_drawing import plan_of
 from contractor.rooms.rules import rule_sheet
+from contractor.rooms.shape import room_shape
 from contractor.rooms.side_paths import GUIDES
+from contractor.rooms.walk_checks import sums_said
 
 DRAWING = "drawing"
 
@@ -57,24 +58,10 @@ def _small(surface: Surface) -> dict:
 
 
 @office_only
-def room_new(request: HttpRequest, number: int) -> HttpResponse:
-    job = job_for(number)
-    form = RoomForm(request.POST or None, instance=Room(job=job), draw_at=request.path)
-    if asks_for_drawing(request):
-        return _room_drawing(request, form, [])
-    if form.is_valid():
-        fields = {name: form.cleaned_data[name] for name in form.Meta.fields}
-        room = services.room_create(job=job, with_surfaces=form.cleaned_data["with_surfaces"], **fields)
-        messages.success(request, f"{room} is added.")
-        return redirect("rooms:room", room.pk)
-    drawing = _plan_of_form(form, [], "")
-    return render(request, "rooms/room_form.html", in_job(job, form=form, drawing=drawing, room=None))
-
-
-@office_only
 def room(request: HttpRequest, room_id: int) -> HttpResponse:
     room = selectors.room_for(room_id)
     surfaces = room.surfaces.all()
+    shape = room_shape(room)
     sheet = rule_sheet(room.job)
     context = in_job(
         room.job,
@@ -84,47 +71,11 @@ def room(request: HttpRequest, room_id: int) -> HttpResponse:
         drawing=plan_of(room, surfaces),
         gaps=room_gaps(room),
         mismatches=mismatches(room),
+        shape=shape,
+        checks=sums_said(shape) if room.outline else [],
         side_paths=[(path, GUIDES[path.kind]) for path in room.side_paths.all()],
     )
     return render(request, "rooms/room.html", context)
-
-
-@office_only
-def room_edit(request: HttpRequest, room_id: int) -> HttpResponse:
-    room = selectors.room_for(room_id)
-    surfaces = list(room.surfaces.all())
-    name = room.name
-    form = RoomForm(request.POST or None, instance=room, draw_at=request.path)
-    if asks_for_drawing(request):
-        return _room_drawing(request, form, surfaces)
-    if form.is_valid() and _saved(form):
-        messages.success(request, f"{room} is saved.")
-        return redirect("rooms:room", room.pk)
-    drawing = _plan_of_form(form, surfaces, "")
-    context = in_job(room.job, form=form, drawing=drawing, room=room, room_name=name)
-    return render(request, "rooms/room_form.html", context)
-
-
-def _saved(form: RoomForm) -> bool:
-    """Save a changed room; False, with the reason in the form, when a surface can't take the new size."""
-    try:
-        services.room_update(room=form.instance, sizes_follow=form.cleaned_data["sizes_follow"])
-    except ValidationError as error:
-        form.add_error("sizes_follow", error.messages)
-        return False
-    return True
-
-
-def _room_drawing(request: HttpRequest, form: RoomForm, surfaces: list) -> HttpResponse:
-    drawing = _plan_of_form(form, surfaces, edited_field(request))
-    return render(request, "rooms/room_form.html#drawing", {"drawing": drawing})
-
-
-def _plan_of_form(form: RoomForm, surfaces: list, marked: str):
-    """The plan with what is typed so far; None while a size is missing."""
-    form.is_valid()
-    room = form.instance
-    return plan_of(room, surfaces, marked) if room.length_mm and room.width_mm and room.height_mm else None
 
 
 @office_only
