@@ -15,6 +15,7 @@ from contractor.rooms.planning.bridge import NUMBERS, TIMES, WORDS, Asked, SetOf
 from contractor.rooms.planning.candidates import Refused
 from contractor.rooms.selectors_schemes import Place
 
+NO_DEPTH = "The survey gives no depth here, so nothing is built."
 HEARD_AS = {
     NoiseHeard.Kind.SPEECH: "speech_normal",
     NoiseHeard.Kind.TELEVISION: "television",
@@ -26,9 +27,12 @@ NOISE_NAMES = {key.partition(":")[2]: label.partition(":")[0] for key, label in 
 
 @dataclass(frozen=True, kw_only=True)
 class PlaceRow:
+    """`why_nothing` says in one sentence what keeps everything away, where it is the same for all."""
+
     place: Place
     offers: list[dict]
     refused: list[Refused]
+    why_nothing: str = ""
 
 
 def shown(found: RoomPlan, basis: Basis, noises: Sequence[NoiseHeard]) -> dict:
@@ -36,8 +40,8 @@ def shown(found: RoomPlan, basis: Basis, noises: Sequence[NoiseHeard]) -> dict:
     noise = main_noise(plan.asked, noises)
     three = three_of(plan)
     points = points_of(plan, list(three.values()))
-    by_id = {id(chosen): PlanOption(option).label for option, chosen in three.items()}
-    marks = {p.letter: by_id[id(p.chosen)] for p in points if id(p.chosen) in by_id}
+    labels = {chosen.cost: PlanOption(option).label for option, chosen in three.items()}
+    marks = {p.letter: labels[p.chosen.cost] for p in points if p.chosen.cost in labels}
     return {
         "plan": plan,
         "asked_in_words": in_words(plan.asked),
@@ -120,5 +124,13 @@ def _places(found: RoomPlan, firm: Firm) -> list[PlaceRow]:
             for c in found.offered.candidates
             if (place.key, c.name) in unpriced and c.place.key == place.key
         ]
-        rows.append(PlaceRow(place=place, offers=sorted(offers, key=lambda o: o["cost"]), refused=refused))
+        why_nothing = "" if offers or (place.patch and place.patch.depth_limit_mm) else NO_DEPTH
+        rows.append(
+            PlaceRow(
+                place=place,
+                offers=sorted(offers, key=lambda o: o["cost"]),
+                refused=refused,
+                why_nothing=why_nothing if refused and place.patch else "",
+            )
+        )
     return rows

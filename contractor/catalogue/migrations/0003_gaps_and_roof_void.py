@@ -1,6 +1,6 @@
 from django.db import migrations, models
 
-NOW = {"gap-sealing": "gap", "socket-moved-and-backed": "gap", "roof-void-closing": "roof_void"}
+NOW = {"gap-sealing": "gap", "roof-void-closing": "roof_void"}
 
 
 def name_them(apps, schema_editor):

@@ -153,4 +153,4 @@ def _area_lost_m2(place: Place, area_m2: float, depth_mm: float) -> float:
     patch, height_mm = place.patch, place.patch.surface.height_mm
     if not patch.is_rest:
         return 0.0 if patch.y_mm > 0 else depth_mm * patch.width_mm / 1e6
-    return depth_mm * area_m2 / height_mm / 1000.0
+    return depth_mm * area_m2 / height_mm
