@@ -15,8 +15,9 @@ from contractor.jobs.models import Job, NoiseHeard
 from contractor.quotes.cancelling import CANCEL_DAYS
 from contractor.quotes.options import Option
 from contractor.quotes.prices import Line, PricedSection, VatBand, pence
+from contractor.quotes.programme import programme_of, slowest_material_days
 
-FORMAT = 1
+FORMAT = 2  # 2: sound to listen to, the programme, the firm's logo, what is built drawn on the plan
 SHARED = ("dust", "fire_on_site", "solvents")  # everyday cautions that touch the household as well as us
 NEEDS = (
     "Clear the room, or enough of it that we can work a metre and a half from each treated surface.",
@@ -76,7 +77,8 @@ def build_document(
         "firm": {
             field: getattr(firm, field)
             for field in ("name", "address", "phone", "email", "company_number", "vat_number", "insurance_note")
-        },
+        }
+        | {"logo": _logo(firm)},
         "customer": {"name": job.property.customer.name},
         "property": {"lines": job.property.lines},
         "opening": opening,
@@ -142,7 +144,15 @@ def _option(
         "deposit": str(deposit),
         "balance": str(priced.total - deposit),
         "not_included": list(priced.left_out),
+        "programme": programme_of(option.work, firm, slowest_material_days(option.calculation.takeoff)),
     }
+
+
+def _logo(firm: Firm) -> dict | None:
+    """Named by its content, so that what was sent shows the mark that it was sent with."""
+    if not firm.logo:
+        return None
+    return {"file": firm.logo, "width_px": firm.logo_width_px, "height_px": firm.logo_height_px}
 
 
 def _treatments(
@@ -174,6 +184,7 @@ def _room_after(room: Mapping) -> dict:
         "words": [_said(word) for word in room["words"]],
         "limit_text": _what_is_left(room),
         "notices": _for_the_homeowner(room["notices"]),
+        "listen": room.get("listen", []),
         "prediction": {
             "room": room["room"],
             "bands_hz": room["bands_hz"],
@@ -208,7 +219,7 @@ def _for_the_homeowner(notices: Iterable[Mapping]) -> list[str]:
 def _said(word: Mapping) -> dict:
     """What is heard of one noise; the worse end of the range only where it says something else."""
     worse = word.get("after_if_worse", "")
-    said = {key: _capital(word[key]) for key in ("noise", "before", "after")}
+    said = {key: _capital(word[key]) for key in ("noise", "before", "after")} | {"key": word.get("key", "")}
     return said | {"at_worst": _capital(worse) if worse != word["after"] else ""}
 
 

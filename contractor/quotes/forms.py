@@ -122,6 +122,31 @@ class DeclineForm(forms.Form):
     )
 
 
+class QuestionForm(forms.Form):
+    text = forms.CharField(
+        label="What would you like to know?",
+        max_length=3000,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        error_messages={"required": "Write your question here."},
+    )
+    name = forms.CharField(
+        label="Your name",
+        max_length=120,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+        error_messages={"required": "Tell us who asks."},
+    )
+
+
+class AnswerForm(forms.Form):
+    answer = forms.CharField(
+        label="Your answer",
+        max_length=5000,
+        widget=forms.Textarea(attrs={"rows": 8}),
+        help_text="They read it in the proposal and by e-mail. It cannot be changed afterwards.",
+        error_messages={"required": "Write the answer first."},
+    )
+
+
 def _price(option: dict) -> str:
     return (
         f"£{Decimal(option['total']):,.2f} with VAT"

@@ -8,9 +8,10 @@ from django.urls import reverse
 
 from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import PdfUnavailable
+from contractor.jobs.models import Job
 from contractor.mail.models import SECRET_MARK
 from contractor.mail.services import post
-from contractor.quotes.models import Decision, ProposalLink, Revision
+from contractor.quotes.models import Decision, ProposalLink, Question, Revision
 from contractor.quotes.paper import pdf_filename, proposal_pdf
 
 log = logging.getLogger(__name__)
@@ -58,6 +59,33 @@ def post_declined(*, decision: Decision) -> None:
     body = render_to_string("quotes/mail/declined_office.txt", context)
     subject = f"Declined: job {revision.job.number}, {revision.job.title}"
     _post(revision, f"declined:{decision.pk}:office", subject, body, office_address())
+
+
+def post_question(*, question: Question, job: Job) -> None:
+    """Tell the office, who can answer the e-mail too: it goes to the customer."""
+    context = {"question": question, "job": job}
+    context["address"] = settings.SITE_URL + reverse("quotes:question", args=[question.pk])
+    body = render_to_string("quotes/mail/question_office.txt", context)
+    subject = f"Question: job {job.number}, {job.title}"
+    customer = job.property.customer
+    post(
+        job=job,
+        key=f"question:{question.pk}:office",
+        to=office_address(),
+        subject=subject,
+        body=body,
+        reply_to=customer.email,
+    )
+
+
+def post_answer(*, question: Question) -> None:
+    revision = question.revision
+    customer = revision.job.property.customer
+    if customer.email:
+        context = {"question": question, "document": revision.document}
+        body = render_to_string("quotes/mail/answer.txt", context)
+        subject = f"Your question: {revision.job.title}"
+        _post(revision, f"question:{question.pk}:answer", subject, body, customer.email)
 
 
 def office_address() -> str:

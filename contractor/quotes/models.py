@@ -131,3 +131,32 @@ class Decision(models.Model):
                 name="acceptance_is_signed",
             ),
         ]
+
+
+class Question(models.Model):
+    """What the homeowner asks about a proposal through its link, and what the office answers."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="questions")
+    link = models.ForeignKey(ProposalLink, on_delete=models.CASCADE, related_name="questions")
+    name = models.CharField(max_length=120)
+    text = models.TextField()
+    asked_at = models.DateTimeField(auto_now_add=True)
+    address = models.GenericIPAddressField(null=True)
+    answer = models.TextField(blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["asked_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(answer="", answered_at=None, answered_by=None)
+                | (~Q(answer="") & Q(answered_at__isnull=False, answered_by__isnull=False)),
+                name="answer_says_who_and_when",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Question of {self.name} about {self.revision}"

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from contractor.accounts.models import Firm
 from contractor.accounts.selectors import the_firm
@@ -10,6 +11,7 @@ from contractor.jobs.models import Job
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.prices import Extra, Finish, LabourPrice, Priced, Rates
 from contractor.quotes.pricing import price_option
+from contractor.quotes.programme import work_of
 from contractor.rooms import services as rooms
 from contractor.rooms.models import Calculation, Scheme
 
@@ -22,6 +24,7 @@ class Option:
     scheme: Scheme
     calculation: Calculation
     priced: Priced
+    work: list[tuple[str, Decimal]]  # what is done in order, with its hours
 
     @property
     def faces(self) -> list[dict]:
@@ -50,6 +53,7 @@ def options_of(job: Job) -> list[Option]:
             scheme=scheme,
             calculation=calculation,
             priced=price_option(calculation.takeoff, rates, extras_of(extras, scheme)),
+            work=work_of(calculation.takeoff, rates),
         )
         for scheme, calculation in rooms.calculate_all(job=job)
     ]

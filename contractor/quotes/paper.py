@@ -1,6 +1,6 @@
 """The proposal as a PDF, and what its template and the web page share: the frozen document made ready to show."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.utils import timezone
 
@@ -35,6 +35,7 @@ def shown(revision: Revision, decision: Decision | None) -> dict:
         "rooms": [room | {"drawing": ways_in(room)} for room in document["rooms"]],
         "agreed_on": agreed_on,
         "cancel_until": last_day_to_cancel(agreed_on or timezone.localdate()),
+        "start_from": last_day_to_cancel(agreed_on or timezone.localdate()) + timedelta(days=1),
         "is_lapsed": is_lapsed(revision),
     }
 

@@ -4,13 +4,14 @@ import hashlib
 from datetime import datetime
 from enum import StrEnum
 
-from django.db.models import QuerySet
+from django.db.models import Count, Exists, Max, Min, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 from django.http import Http404
 from django.utils import timezone
 
 from contractor.catalogue.models import BuildUp
 from contractor.jobs.models import Job
-from contractor.quotes.models import ExtraLine, ProposalLink, Revision
+from contractor.quotes.models import ExtraLine, ProposalLink, Question, Revision
 
 
 class Standing(StrEnum):
@@ -55,13 +56,53 @@ def standing_of(link: ProposalLink, now: datetime | None = None) -> Standing:
     return Standing.OPEN
 
 
+def followed(revisions: QuerySet[Revision]) -> QuerySet[Revision]:
+    """With when and how often they were opened, and their questions that wait; without their large inner parts."""
+    links = ProposalLink.objects.filter(revision=OuterRef("pk")).order_by().values("revision")
+    waiting = Question.objects.filter(revision=OuterRef("pk"), answer="").order_by().values("revision")
+    return (
+        revisions.select_related("decision", "sent_by")
+        .defer("internal", "document")
+        .annotate(
+            first_opened_at=Subquery(links.annotate(value=Min("first_opened_at")).values("value")),
+            last_opened_at=Subquery(links.annotate(value=Max("last_opened_at")).values("value")),
+            times_opened=Coalesce(Subquery(links.annotate(value=Sum("times_opened")).values("value")), 0),
+            open_questions=Coalesce(Subquery(waiting.annotate(value=Count("pk")).values("value")), 0),
+            first_asked_at=Subquery(waiting.annotate(value=Min("asked_at")).values("value")),
+        )
+    )
+
+
 def revisions_of(job: Job) -> QuerySet[Revision]:
-    """The job's sendings, newest first, without their large inner parts."""
-    return job.revisions.select_related("decision", "sent_by").defer("internal", "document")
+    """The job's sendings, newest first, as `followed` has them."""
+    return followed(job.revisions.all())
 
 
 def latest_revision(job: Job) -> Revision | None:
     return revisions_of(job).first()
+
+
+def proposals_to_follow() -> QuerySet[Revision]:
+    """Those that wait for an answer, and those with a question that does, the oldest first, with job and customer."""
+    asked = Exists(Question.objects.filter(revision=OuterRef("pk"), answer=""))
+    waiting = Revision.objects.filter(Q(status=Revision.Status.SENT) | asked)
+    return followed(waiting).select_related("job__property__customer", "decision", "sent_by").order_by("sent_at", "pk")
+
+
+def questions_of(job: Job) -> QuerySet[Question]:
+    """Every question about the job's proposals, in order, with who answered."""
+    return (
+        Question.objects.filter(revision__job=job)
+        .select_related("revision", "answered_by")
+        .defer("revision__document", "revision__internal")
+    )
+
+
+def question_for(pk: int) -> Question:
+    try:
+        return Question.objects.select_related("revision__job__property__customer", "answered_by").get(pk=pk)
+    except Question.DoesNotExist:
+        raise Http404("There is no such question.") from None
 
 
 def revision_for(pk: int) -> Revision:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from contractor.quotes.views import office, proposal
+from contractor.quotes.views import office, proposal, questions
 
 app_name = "quotes"
 urlpatterns = [
@@ -13,9 +13,17 @@ urlpatterns = [
     path("revisions/<int:revision_id>/proposal.pdf", office.revision_pdf, name="revision-pdf"),
     path("revisions/<int:revision_id>/links/new/", office.link_new, name="link-new"),
     path("proposal-links/<int:link_id>/revoke/", office.link_revoke, name="link-revoke"),
+    path("proposals/", questions.proposals, name="proposals"),
+    path("questions/<int:question_id>/", questions.question, name="question"),
     # Public: whoever holds the token.
     path("p/<str:token>/", proposal.proposal, name="proposal"),
     path("p/<str:token>/proposal.pdf", proposal.proposal_pdf, name="proposal-pdf"),
+    path(
+        "p/<str:token>/listen/<slug:option>/<int:room>/<slug:noise>/<slug:name>.wav",
+        proposal.proposal_listen,
+        name="proposal-listen",
+    ),
+    path("p/<str:token>/ask/", questions.ask, name="proposal-ask"),
     path("p/<str:token>/accept/", proposal.proposal_accept, name="proposal-accept"),
     path("p/<str:token>/decline/", proposal.proposal_decline, name="proposal-decline"),
 ]

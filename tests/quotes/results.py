@@ -185,7 +185,7 @@ def predictions(after_db=53, room="Back bedroom"):
             ],
             "listen": [
                 playable("speech_normal", "Talking normally next door", 55.0),
-                playable("music_bass", "Loud music with bass next door", 80.0, is_told_of=False),
+                playable("music_bass", "Loud music with bass next door", 72.0, is_told_of=False),
             ],
             "impact": None,
             "side_effects": [],

@@ -44,12 +44,15 @@ def test_the_letter_tells_it_in_order(stranger, sent):
         "What we propose",
         "What you will hear afterwards",
         "What it will not do",
+        "Listen",
         "side by side",
         "The price",
+        "How long it takes",
         "What we need from you",
         "Cautions",
         "What is not included",
         "Your right to cancel",
+        "Ask us",
         "Accept this proposal",
     ]
     places = [text.find(f"{words}</h2>") for words in told]
@@ -242,4 +245,4 @@ def test_a_document_that_was_tampered_with_is_not_accepted(sent):
 
 
 def test_the_letter_makes_a_fixed_number_of_queries(stranger, sent, count_queries):
-    assert count_queries(stranger, url(sent)) == 2  # the link with its revision, and the note that it was opened
+    assert count_queries(stranger, url(sent)) == 3  # the link with its revision, the note that it was opened, questions

@@ -165,6 +165,14 @@ def test_there_is_no_other_sound(office, job_scheme, room, noise, name):
     assert office.get(reverse("rooms:listen", args=[job_scheme.pk, room, noise, name])).status_code == 404
 
 
+def test_what_is_louder_than_the_files_can_hold_is_not_played_and_breaks_nothing(office, job_scheme):
+    calculation = job_scheme.calculation
+    calculation.predictions["1"]["listen"][0]["before_db"] = [100.0] * 21
+    calculation.save()
+    address = reverse("rooms:listen", args=[job_scheme.pk, "1", "speech_normal", "before"])
+    assert office.get(address).status_code == 404
+
+
 @pytest.fixture
 def job_scheme(monkeypatch):
     monkeypatch.setattr("contractor.rooms.services.calculate", lambda *, scheme: scheme.calculation)

@@ -15,6 +15,7 @@ from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.quotes import gaps, paper, selectors, services
+from contractor.quotes.following import reminders_of
 from contractor.quotes.forms import ExtraLineForm, SendForm
 from contractor.quotes.mail import proposal_address
 from contractor.quotes.models import Revision
@@ -52,6 +53,8 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
             "room_rows": rooms_side_by_side(options),
             "gaps": gaps.gaps_of(job, firm, options),
             "revisions": revisions,
+            "reminders": reminders_of(newest) if newest else [],
+            "questions": selectors.questions_of(job) if newest else [],
             "is_accepted": is_accepted,
             "is_illustrative": any(option.has_illustrative_prices for option in options),
             "form": form or SendForm(initial=initial, has_unpriced=has_unpriced, is_preview=is_preview),

@@ -5,8 +5,9 @@ from contextlib import suppress
 from functools import wraps
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST, require_safe
 
@@ -14,9 +15,11 @@ from contractor.accounts.selectors import the_firm
 from contractor.common.addresses import client_address
 from contractor.common.pdf import pdf_response
 from contractor.quotes import paper, services
-from contractor.quotes.forms import AcceptForm, DeclineForm
+from contractor.quotes.forms import AcceptForm, DeclineForm, QuestionForm
 from contractor.quotes.models import ProposalLink
-from contractor.quotes.selectors import Standing, link_for, standing_of
+from contractor.quotes.selectors import Standing, link_for, questions_of, standing_of
+from contractor.rooms.listening.clips import Heard, room_to_listen_to
+from contractor.rooms.listening.responses import clip_response
 
 PRIVATE = {"Referrer-Policy": "no-referrer", "Cache-Control": "no-store", "X-Robots-Tag": "noindex, nofollow"}
 READABLE = (Standing.OPEN, Standing.ACCEPTED, Standing.DECLINED)
@@ -39,7 +42,7 @@ def behind_link(view: Callable) -> Callable:
             context = {"firm": the_firm(), "standing": standing or "unknown", "link": link}
             response = render(request, "quotes/closed.html", context, status=STATUS.get(standing, 404))
         for name, value in PRIVATE.items():
-            response[name] = value
+            response.setdefault(name, value)
         return response
 
     return login_not_required(opened)
@@ -50,24 +53,75 @@ def behind_link(view: Callable) -> Callable:
 def proposal(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
     if not (request.user.is_authenticated and request.user.works_in_office):
         services.note_opened(link=link)
-    return _letter(request, link, token)
+    return letter(request, link, token)
 
 
-def _letter(
+def letter(
     request: HttpRequest,
     link: ProposalLink,
     token: str,
     accept_form: AcceptForm | None = None,
     decline_form: DeclineForm | None = None,
+    question_form: QuestionForm | None = None,
 ) -> HttpResponse:
+    """The page of the proposal, with the forms as they were sent or fresh."""
     revision = link.revision
     context = paper.shown(revision, getattr(revision, "decision", None))
     context |= {
         "token": token,
+        "listen_rooms": _to_listen_to(revision.document["options"], token),
         "accept_form": accept_form or AcceptForm(options=context["options"]),
         "decline_form": decline_form or DeclineForm(),
+        "question_form": question_form or QuestionForm(),
+        "questions": questions_of(revision.job),
     }
     return render(request, "quotes/proposal.html", context)
+
+
+def _to_listen_to(options: list[dict], token: str) -> list[dict]:
+    """Each room for the player, with what every option makes of it."""
+    names = dict.fromkeys(room["name"] for option in options for room in option["rooms"])
+    rooms = [
+        room_to_listen_to(
+            name,
+            [
+                _heard(option, n, room, token, several=len(options) > 1)
+                for option in options
+                for n, room in enumerate(option["rooms"])
+                if room["name"] == name
+            ],
+        )
+        for name in names
+    ]
+    return [room for room in rooms if room]
+
+
+def _heard(option: dict, n: int, room: dict, token: str, *, several: bool) -> Heard:
+    def address(noise: str, name: str) -> str:
+        return reverse("quotes:proposal-listen", args=[token, option["key"], n, noise, name])
+
+    return Heard(
+        listen=room.get("listen", []), words=room["words"], address=address, option=option["name"] if several else ""
+    )
+
+
+@require_safe
+@behind_link
+def proposal_listen(
+    request: HttpRequest,
+    link: ProposalLink,
+    standing: Standing,
+    token: str,
+    option: str,
+    room: int,
+    noise: str,
+    name: str,
+) -> HttpResponse:
+    """A sound as the frozen document predicts it."""
+    chosen = next((o for o in link.revision.document["options"] if o["key"] == option), None)
+    if chosen is None or room >= len(chosen["rooms"]):
+        raise Http404("There is no such sound.")
+    return clip_response(request, chosen["rooms"][room].get("listen", []), noise, name)
 
 
 @require_safe
@@ -86,10 +140,10 @@ def proposal_pdf(request: HttpRequest, link: ProposalLink, standing: Standing, t
 def proposal_accept(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
     form = AcceptForm(request.POST, options=link.revision.document["options"])
     if standing == Standing.OPEN and not form.is_valid():
-        return _letter(request, link, token, accept_form=form)
+        return letter(request, link, token, accept_form=form)
     if standing == Standing.OPEN:
         values = {name: form.cleaned_data[name] for name in ("typed_name", "agreed_terms", "early_start")}
-        _try(services.accept, link=link, option_key=form.option_key, **values, **_whose(request))
+        _try(services.accept, link=link, option_key=form.option_key, **values, **whose(request))
     return redirect("quotes:proposal", token)
 
 
@@ -99,9 +153,9 @@ def proposal_accept(request: HttpRequest, link: ProposalLink, standing: Standing
 def proposal_decline(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
     form = DeclineForm(request.POST)
     if standing == Standing.OPEN and not form.is_valid():
-        return _letter(request, link, token, decline_form=form)
+        return letter(request, link, token, decline_form=form)
     if standing == Standing.OPEN:
-        _try(services.decline, link=link, reason=form.cleaned_data["reason"], **_whose(request))
+        _try(services.decline, link=link, reason=form.cleaned_data["reason"], **whose(request))
     return redirect("quotes:proposal", token)
 
 
@@ -111,5 +165,5 @@ def _try(answer: Callable, **values) -> None:
         answer(**values)
 
 
-def _whose(request: HttpRequest) -> dict[str, str]:
+def whose(request: HttpRequest) -> dict[str, str]:
     return {"address": client_address(request), "browser": request.headers.get("User-Agent", "")}

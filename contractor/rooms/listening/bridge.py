@@ -10,19 +10,27 @@ from pathlib import Path
 
 from django.conf import settings
 
+from acoustics import InputError
 from acoustics.listen import LISTEN_VERSION, REFERENCE, reference_levels_db, wav
 
 FOLDER = "listening"
 MOST_KEPT = 800  # files of a quarter of a megabyte; the longest unplayed go first
 
 
+class CannotPlay(ValueError):
+    """No file can be made of it: it would be louder than the scale of the files holds, or it is no noise we make."""
+
+
 def played(noise: str, levels_db: Sequence[float]) -> bytes:
-    """The WAV file of a noise at its levels by band, at the ear. Raises InputError for what cannot be played."""
+    """The WAV file of a noise at its levels by band, at the ear. Raises CannotPlay."""
     path = _path(noise, levels_db)
     with suppress(FileNotFoundError):
         os.utime(path)
         return path.read_bytes()
-    body = wav(noise, levels_db)
+    try:
+        body = wav(noise, levels_db)
+    except InputError as error:
+        raise CannotPlay(str(error)) from error
     _keep(path, body)
     return body
 

@@ -17,7 +17,10 @@ def clip_response(request: HttpRequest, listen: Iterable[Mapping], noise: str, n
     levels = levels_of(listen, noise, name)
     if levels is None:
         raise Http404("There is no such sound.")
-    return _sound(request, bridge.played(noise, levels))
+    try:
+        return _sound(request, bridge.played(noise, levels))
+    except bridge.CannotPlay:
+        raise Http404("This is too loud to be played.") from None
 
 
 def reference_response(request: HttpRequest) -> HttpResponse:
