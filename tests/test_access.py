@@ -21,6 +21,9 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 from contractor.accounts.models import Role
+from contractor.billing.models import Payment
+from contractor.billing.selectors import account_of, contract_of
+from contractor.billing.services import invoice_next, variation_send
 from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
 from contractor.common.files import Paper
 from contractor.common.logos import Logo, keep_logo
@@ -28,10 +31,12 @@ from contractor.jobs import diary
 from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
 from contractor.quotes.models import ExtraLine
-from contractor.quotes.services import send
+from contractor.quotes.services import accept, send
+from contractor.rooms.models import Rule
 from contractor.soundtests.models import SoundTest, Target
 from contractor.soundtests.services import files_keep, keep_test, work_out
 from tests import factories
+from tests.billing.conftest import drafted
 from tests.conftest import signed_in
 from tests.fitting.conftest import TAKEOFF, pack_for
 from tests.quotes.results import calculated_scheme, stored_calculations, takeoff
@@ -79,7 +84,12 @@ class World:
     room = cached_property(lambda self: factories.RoomFactory(job=self.job))
     side_path = cached_property(lambda self: factories.SidePathFactory(room=self.room))
     opening = cached_property(lambda self: factories.OpeningFactory(surface=self.surface))
+    fixture = cached_property(lambda self: factories.FixtureFactory(surface=self.surface))
 
+    rule = cached_property(
+        lambda self: Rule.objects.create(key=uuid4().hex, name="Old lime", effect="warn", reason="Ask first.")
+    )
+    override = cached_property(lambda self: factories.RuleOverrideFactory(patch=self.patch))
     photo = cached_property(lambda self: factories.PhotoFactory(room=self.room))
 
     @cached_property
@@ -120,6 +130,26 @@ class World:
         return keep_logo(Logo(content=b"drawn", width_px=1, height_px=1))[5:-4]
 
     pack = cached_property(lambda self: pack_for(TAKEOFF, self.fitter))
+
+    @cached_property
+    def accepted(self):
+        answer = {"typed_name": "Ada Holt", "agreed_terms": True, "early_start": False, "address": "", "browser": ""}
+        accept(link=self.sent.link, option_key="1", **answer)
+        return self.job
+
+    @cached_property
+    def variation(self):
+        return drafted(self.accepted, factories.UserFactory())
+
+    @cached_property
+    def invoice(self):
+        user = factories.UserFactory()
+        stage = account_of(self.accepted, contract_of(self.accepted)).stages[0]
+        return invoice_next(job=self.accepted, user=user, expected=stage.amount)
+
+    @cached_property
+    def payment(self):
+        return Payment.objects.create(invoice=self.invoice, amount=1, created_by=factories.UserFactory())
 
     @cached_property
     def readings(self):
@@ -168,6 +198,18 @@ def site_number(world):
 
 def token(world):
     return {"token": world.sent.token}
+
+
+def accepted_number(world):
+    return {"number": world.accepted.number}
+
+
+def variation_line(world):
+    return {"variation_id": world.variation.pk, "line_id": world.variation.lines.get().pk}
+
+
+def variation_token(world):
+    return {"token": variation_send(variation=world.variation, user=factories.UserFactory())}
 
 
 PUBLIC = (200, 200, 200, 200)
@@ -257,6 +299,11 @@ TABLE: dict[str, Row] = {
     "catalogue:labour-factor-new": Row(NO_KEYS, OFFICE),
     "catalogue:labour-factor": Row(key("factor_id"), OFFICE),
     "catalogue:labour-factor-delete": Row(key("factor_id"), OFFICE_ACTS, post={}),
+    "catalogue:climates": Row(NO_KEYS, OFFICE),
+    "catalogue:climate-new": Row(NO_KEYS, OFFICE),
+    "catalogue:climate": Row(key("climate_id"), OFFICE),
+    "catalogue:climate-use": Row(key("climate_id"), OFFICE_ACTS, post={}),
+    "catalogue:climate-delete": Row(key("climate_id"), OFFICE_ACTS, post={}),
     # rooms: the survey, the treatments and what is worked out
     "rooms:survey": Row(job_number, OFFICE),
     "rooms:room-new": Row(job_number, OFFICE),
@@ -272,9 +319,22 @@ TABLE: dict[str, Row] = {
     "rooms:opening-new": Row(key("surface_id"), OFFICE),
     "rooms:opening": Row(key("opening_id"), OFFICE),
     "rooms:opening-delete": Row(key("opening_id"), OFFICE_ACTS, post={}),
+    "rooms:fixture-new": Row(key("surface_id"), OFFICE),
+    "rooms:fixture": Row(key("fixture_id"), OFFICE),
+    "rooms:fixture-delete": Row(key("fixture_id"), OFFICE_ACTS, post={}),
+    "rooms:strip-new": Row(key("surface_id"), OFFICE),
     "rooms:side-path-new": Row(key("room_id"), OFFICE),
     "rooms:side-path": Row(key("path_id", "side_path"), OFFICE),
     "rooms:side-path-delete": Row(key("path_id", "side_path"), OFFICE_ACTS, post={}),
+    "rooms:rules": Row(NO_KEYS, OFFICE),
+    "rooms:rule-new": Row(NO_KEYS, OFFICE),
+    "rooms:rule": Row(lambda w: {"key": "little-depth"}, OFFICE),
+    "rooms:rule-restore": Row(key("key", "rule", "key"), OFFICE_ACTS, post={}),
+    "rooms:condition": Row(key("surface_id"), OFFICE),
+    "rooms:rule-aside": Row(
+        lambda w: {"surface_id": w.surface.pk, "patch_id": w.patch.pk, "key": "little-depth"}, OFFICE
+    ),
+    "rooms:override-withdraw": Row(key("override_id"), OFFICE_ACTS, post={}),
     "rooms:photos": Row(key("room_id"), OFFICE),
     "rooms:photo": Row(key("photo_id"), OFFICE),
     "rooms:photo-full": Row(key("photo_id"), OFFICE),
@@ -286,6 +346,8 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-preview": Row(key("scheme_id"), OFFICE, post={}),
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
+    "planning:plan": Row(job_number, OFFICE),
+    "planning:options": Row(job_number, (302, 403, 200, 200), post={}),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff-state": Row(key("scheme_id"), (302, 403, 302, 302)),
     "rooms:takeoff-again": Row(key("scheme_id"), OFFICE_ACTS, post={}),
@@ -341,6 +403,29 @@ TABLE: dict[str, Row] = {
     "sound:target-new": Row(NO_KEYS, OFFICE),
     "sound:target": Row(key("target_id", "sound_target"), OFFICE),
     "sound:target-delete": Row(key("target_id", "sound_target"), OFFICE_ACTS, post={}),
+    # money
+    "billing:money": Row(job_number, OFFICE),
+    "billing:stages": Row(accepted_number, OFFICE),
+    "billing:invoice-next": Row(accepted_number, OFFICE_ACTS, post={"amount": "1.00"}),
+    "billing:variation-new": Row(job_number, OFFICE),
+    "billing:variation": Row(key("variation_id"), OFFICE),
+    "billing:variation-edit": Row(key("variation_id"), OFFICE),
+    "billing:variation-send": Row(key("variation_id"), OFFICE_ACTS, post={}),
+    "billing:variation-withdraw": Row(key("variation_id"), OFFICE_ACTS, post={}),
+    "billing:line-new": Row(key("variation_id"), OFFICE),
+    "billing:line": Row(variation_line, OFFICE),
+    "billing:line-delete": Row(variation_line, OFFICE_ACTS, post={}),
+    "billing:invoice": Row(key("invoice_id"), OFFICE),
+    "billing:invoice-pdf": Row(key("invoice_id"), OFFICE),
+    "billing:invoice-send": Row(key("invoice_id"), OFFICE_ACTS, post={}),
+    "billing:invoice-credit": Row(key("invoice_id"), OFFICE_ACTS, post={"reason": "Name"}),
+    "billing:payment-delete": Row(key("payment_id"), OFFICE_ACTS, post={}),
+    "billing:books": Row(NO_KEYS, OFFICE),
+    "billing:table": Row(lambda w: {"what": "invoices"}, OFFICE),
+    "billing:letter": Row(variation_token, PUBLIC),
+    "billing:letter-pdf": Row(variation_token, PUBLIC),
+    "billing:approve": Row(variation_token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
+    "billing:decline": Row(variation_token, (302, 302, 302, 302), post={}),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),
     "fitting:pack": Row(site_number, SIGNED_IN),
@@ -353,7 +438,7 @@ TABLE: dict[str, Row] = {
 }
 
 # Where a stranger is not sent to the sign-in page: to the letter whose link they hold.
-LEADS_ELSEWHERE = {"quotes:proposal-decline", "jobs:household-diary-delete"}
+LEADS_ELSEWHERE = {"quotes:proposal-decline", "jobs:household-diary-delete", "billing:decline"}
 
 
 def names(patterns=None, prefix="") -> list[str]:
@@ -376,6 +461,7 @@ def test_the_table_and_the_addresses_agree():
 @pytest.fixture
 def clients(stranger, fitter, office, owner, monkeypatch):
     """A client of each role. Calculations are taken as they stand: who may see them is the question here."""
+    monkeypatch.setattr("contractor.quotes.mail.proposal_pdf", lambda revision, decision: b"%PDF")
     monkeypatch.setattr("contractor.rooms.services.calculate", lambda *, scheme: scheme.calculation)
     monkeypatch.setattr("contractor.rooms.services.calculate_all", stored_calculations)
     return dict(zip(ROLES, (stranger, fitter, office, owner), strict=True))
