@@ -432,6 +432,7 @@ TABLE: dict[str, Row] = {
     "fitting:make": Row(site_number, OFFICE_ACTS, post={}),
     "fitting:tick": Row(site_number, SIGNED_IN_ACTS, post={"key": "cut:p12-1:7:L1-B-02", "done": "1"}),
     "fitting:pack-pdf": Row(site_number, SIGNED_IN),
+    "fitting:left": Row(site_number, SIGNED_IN),
     "fitting:cuts": Row(site_number, SIGNED_IN),
     "fitting:measure": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN, post={}),  # an empty form: errors
     "fitting:cut-face": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN),

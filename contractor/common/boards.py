@@ -7,6 +7,8 @@ cuts.svg, which only place what is worked out here.
 
 from dataclasses import dataclass
 
+from contractor.common.box_marks import box_dimensions, box_holes
+from contractor.common.cut_marks import Mark, cut_marks, ends_of
 from contractor.common.drawing import Dimension, Line, Paper, across, lettering_width, upward
 from contractor.common.geometry import Box, Outline, box_round, largest_box, spans_at
 
@@ -27,13 +29,14 @@ class Label:
 
 @dataclass(frozen=True, kw_only=True)
 class Shape:
-    """A piece or opening: its corners, its labels, the clear ground under them (corner to corner), the holes in it and
-    the cross of an opening."""
+    """A piece or opening: its corners, its labels, the clear ground under them (corner to corner), the holes in it,
+    those for sockets and switches apart, and the cross of an opening."""
 
     points: str
     labels: tuple[Label, ...]
     ground: Line
     holes: tuple[str, ...] = ()
+    boxes: tuple[str, ...] = ()
     crossing: tuple[Line, ...] = ()
     is_ours: bool = True
 
@@ -71,7 +74,7 @@ class BoardDrawing:
     supports: tuple[Line, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
     cuts: tuple[Cut, ...] = ()
-    cut_marks: tuple[Label, ...] = ()
+    cut_marks: tuple[Mark, ...] = ()
 
 
 def boards_drawing(
@@ -94,6 +97,7 @@ def boards_drawing(
     ]
     if has_chain:
         dimensions += [_width(b, paper, round_face) for b in row]
+    dimensions += box_dimensions(layer["pieces"], paper, round_face)
     return BoardDrawing(
         key=key or f"{face['key']}-{layer['order']}",
         title=f"{face['label']}: {layer['description']}",
@@ -120,7 +124,11 @@ def sheet_drawing(
     `ours` names the labels that belong to the page; the others are drawn darker. None makes all of them ours.
     """
     whole = Box(x_mm=0, y_mm=0, width_mm=sheet["width_mm"], height_mm=sheet["height_mm"])
-    place = _Place(_paper(whole, box, lettering, (2.1, 1.1, 1.1, 2.1)), whole)
+    cuts = [
+        Cut(number=i, x1_mm=x1, y1_mm=y1, x2_mm=x2, y2_mm=y2) for i, (x1, y1, x2, y2) in enumerate(sheet["cuts"], 1)
+    ]
+    ends = ends_of(cuts, whole.width_mm, whole.height_mm)
+    place = _Place(_paper(whole, box, lettering, ends.rows), whole)
     boxes = [
         Box(x_mm=p["x_mm"], y_mm=p["y_mm"], width_mm=p["width_mm"], height_mm=p["height_mm"]) for p in sheet["placed"]
     ]
@@ -130,9 +138,8 @@ def sheet_drawing(
         is_ours = ours is None or placed["label"] in ours
         pieces.append(Shape(points=place.points(_corners(b)), labels=labels, ground=_ground(labels), is_ours=is_ours))
         words.append(f"{placed['label']}, {b.width_mm:,} by {b.height_mm:,} mm.")
-    cuts = [
-        Cut(number=i, x1_mm=x1, y1_mm=y1, x2_mm=x2, y2_mm=y2) for i, (x1, y1, x2, y2) in enumerate(sheet["cuts"], 1)
-    ]
+    grounds = [(s.ground.x1, s.ground.y1, s.ground.x2, s.ground.y2) for s in pieces]
+    marks = cut_marks(cuts, ends, place.at, whole.width_mm, whole.height_mm, place.paper.lettering, grounds)
     words += [f"Cut {cut.number}: {cut.text}." for cut in cuts]
     return BoardDrawing(
         key=key or f"sheet-{sheet['number']}",
@@ -142,7 +149,7 @@ def sheet_drawing(
         outline=place.points(_corners(whole)),
         pieces=tuple(pieces),
         cuts=tuple(cuts),
-        cut_marks=tuple(_cut_mark(cut, place) for cut in cuts),
+        cut_marks=marks,
     )
 
 
@@ -194,7 +201,10 @@ def _piece(piece: dict, place: _Place) -> Shape:
     room = largest_box(piece["outline_mm"])
     labels = _fitted([piece["label"], _size(piece["width_mm"], piece["height_mm"])], room, place)
     holes = tuple(place.points(hole) for hole in piece.get("cutouts_mm", []))
-    return Shape(points=place.points(piece["outline_mm"]), labels=labels, ground=_ground(labels), holes=holes)
+    boxes = tuple(place.points(_corners(b)) for b in box_holes(piece))
+    return Shape(
+        points=place.points(piece["outline_mm"]), labels=labels, ground=_ground(labels), holes=holes, boxes=boxes
+    )
 
 
 def _opening(outline: Outline, place: _Place) -> Shape:
@@ -281,18 +291,6 @@ def _width(b: Box, paper: Paper, face: Box) -> Dimension:
     return across(paper, b.x_mm - face.x_mm, b.right_mm - face.x_mm, row=1.5, text_row=0 if fits else 1)
 
 
-def _cut_mark(cut: Cut, place: _Place) -> Label:
-    """The number of a cut at its lower or left end: beside the sheet if the cut runs to its edge, else on the line."""
-    size = place.paper.lettering
-    x_mm, y_mm = min(cut.x1_mm, cut.x2_mm), min(cut.y1_mm, cut.y2_mm)
-    x, y = place.at(x_mm, y_mm)
-    if cut.is_upright:
-        y += round(1.1 * size) if y_mm == 0 else -size
-    else:
-        x += -round(1.1 * size) if x_mm == 0 else size
-    return Label(text=str(cut.number), x=x, y=y, size=round(0.9 * size))
-
-
 def _layout_words(face: dict, layer: dict, round_face: Box) -> str:
     """The drawing in words, for who cannot see it."""
     words = [f"Seen from inside the room, {round_face.width_mm:,} mm wide and {round_face.height_mm:,} mm high."]
@@ -304,6 +302,11 @@ def _layout_words(face: dict, layer: dict, round_face: Box) -> str:
             f"{piece['label']}, {piece['width_mm']:,} by {piece['height_mm']:,} mm, starts "
             f"{b.x_mm - round_face.x_mm:,} mm from the left and {b.y_mm - round_face.y_mm:,} mm up."
         )
+        words += [
+            f"In it a box, {c['width_mm']:,} by {c['height_mm']:,} mm, {c['from_left_mm']:,} from its left and "
+            f"{c['above_floor_mm']:,} above the floor."
+            for c in piece.get("box_cuts", [])
+        ]
     if layer.get("supports"):
         direction = "upright" if layer["supports"]["direction"] == "vertical" else "across"
         words.append(f"Supports {direction}, every {layer['supports']['spacing_mm']:,} mm.")

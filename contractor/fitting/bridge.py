@@ -100,7 +100,13 @@ def _document(
             boarded = [layer for layer in face["layers"] if layer["pieces"]]
             for layer, laid in zip(boarded, result.layout.of_surface(changed.name), strict=True):
                 layer["pieces"] = [
-                    _record(piece, kinds[piece.label], cut_pieces, f"cut:{face_key}:{layer['order']}:{piece.label}")
+                    _record(
+                        piece,
+                        face.get("at_y_mm", 0),
+                        kinds[piece.label],
+                        cut_pieces,
+                        f"cut:{face_key}:{layer['order']}:{piece.label}",
+                    )
                     for piece in laid.pieces
                 ]
         for piece in (piece for layer in face["layers"] for piece in layer["pieces"]):
@@ -121,9 +127,9 @@ def _document(
     return made
 
 
-def _record(piece: BoardPiece, change: Change, cut_pieces: dict[str, dict], key: str) -> dict:
+def _record(piece: BoardPiece, at_y_mm: int, change: Change, cut_pieces: dict[str, dict], key: str) -> dict:
     """A piece of the changed face as the pack keeps it. One that is cut keeps its key, wherever it is used now."""
-    made = piece_record(piece, 0) | {"key": key}
+    made = piece_record(piece, at_y_mm) | {"key": key}
     was = cut_pieces.get(piece.label)
     if was:
         made |= {"key": was["key"], "change": _sizes(change.text)}
@@ -141,10 +147,18 @@ def _sheets(document: dict, result: Replan, cut: set[str]) -> list[dict]:
         if any(part["label"] in cut for part in sheet["placed"])
     }
     free = (number for number in count(1) if number not in set(numbers.values()))
-    return [
-        sheet_record(sheet, sheet.board, names[sheet.board], 0) | {"number": numbers.get(sheet.number) or next(free)}
-        for sheet in result.layout.sheets
-    ]
+    codes = _codes_by_label(document, result)
+    made = []
+    for sheet in result.layout.sheets:
+        sheet = replace(sheet, number=numbers.get(sheet.number) or next(free))
+        made.append(sheet_record(sheet, sheet.board, names[sheet.board], codes.get(sheet.placed[0].label, "R")))
+    return made
+
+
+def _codes_by_label(document: dict, result: Replan) -> dict[str, str]:
+    """The code of the room that each piece is for."""
+    codes = {face["label"]: face.get("room_code") or "R" for face in document["faces"]}
+    return {piece.label: codes[piece.surface] for piece in result.layout.pieces()}
 
 
 def _told(document: dict, made: dict, own: list[BoardLayer], result: Replan, cut_keys: set[str]) -> dict:

@@ -4,6 +4,7 @@ from django import forms
 
 from contractor.common.forms import LengthField
 from contractor.common.geometry import box_round
+from contractor.offcuts.models import Offcut
 
 
 class TickForm(forms.Form):
@@ -11,6 +12,33 @@ class TickForm(forms.Form):
 
     key = forms.CharField(max_length=80)
     done = forms.ChoiceField(choices=[("1", "Done"), ("0", "Not done")])
+
+
+class LeftForm(forms.Form):
+    """For each part left over: whether it goes into the store, and in what condition."""
+
+    def __init__(self, *args, rows: list[dict], **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.parts = rows
+        for number, row in enumerate(rows):
+            self.fields[f"keep-{number}"] = forms.BooleanField(
+                label=f"Keep {row['label']}", required=False, initial=True
+            )
+            self.fields[f"condition-{number}"] = forms.ChoiceField(
+                label=f"Condition of {row['label']}", choices=Offcut.Condition.choices
+            )
+
+    @property
+    def rows(self) -> list[tuple[dict, forms.BoundField, forms.BoundField]]:
+        return [(row, self[f"keep-{n}"], self[f"condition-{n}"]) for n, row in enumerate(self.parts)]
+
+    @property
+    def kept(self) -> list[dict]:
+        return [row for n, row in enumerate(self.parts) if self.cleaned_data[f"keep-{n}"]]
+
+    @property
+    def conditions(self) -> dict[str, str]:
+        return {row["label"]: self.cleaned_data[f"condition-{n}"] for n, row in enumerate(self.parts)}
 
 
 MOST_OFF_MM = 300  # more than this is another wall, or a slip of the thumb

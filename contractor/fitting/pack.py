@@ -20,12 +20,16 @@ ORDER_OF_WORK = [
 ]
 
 FACE = ["key", "room", "surface", "label", "build_up", "surface_kind", "unit", "quantity", "width_mm", "height_mm"]
-FACE += ["outline_mm", "openings_mm", "boxes", "depth_mm", "problem"]
-LAYER = ["order", "description", "material_key", "material", "thickness_mm", "screw", "supports"]
-PIECE = ["label", "width_mm", "height_mm", "outline_mm", "sheet", "mass_kg", "note"]
+FACE += ["outline_mm", "openings_mm", "boxes", "depth_mm", "problem", "sockets_mm", "at_y_mm", "room_code"]
+LAYER = ["order", "description", "material_key", "material", "thickness_mm", "screw", "supports", "set_out", "stock"]
+PIECE = ["label", "width_mm", "height_mm", "outline_mm", "sheet", "mass_kg", "note", "box_cuts"]
 CUT = ["label", "length_mm", "count"]
 SHEET = ["number", "material_key", "material", "width_mm", "height_mm", "placed", "offcuts", "cuts"]
-LENGTH = ["number", "material_key", "material", "length_mm", "cuts", "left_mm"]
+SHEET += ["from_offcut", "is_cut_out"]
+LENGTH = ["number", "material_key", "material", "length_mm", "cuts", "left_mm", "from_offcut"]
+# What take-offs sent long ago do not say yet.
+UNSAID = {"box_cuts": [], "sockets_mm": [], "at_y_mm": 0, "room_code": "", "from_offcut": "", "is_cut_out": False}
+UNSAID |= {"set_out": None, "stock": []}
 MATERIAL = ["material", "needed", "needed_unit", "packs", "pack_quantity", "pack_unit", "mass_kg"]
 
 
@@ -47,7 +51,7 @@ def pack_document(takeoff: dict) -> dict:
 
 
 def rows_of(document: dict) -> dict[str, dict]:
-    """Everything that can be ticked, by its key."""
+    """Every step, and everything that is cut to size, by its key."""
     rows = {}
     for face in document["faces"]:
         ticked = [*face["steps"], *(r for layer in face["layers"] for r in [*layer["pieces"], *layer["cuts"]])]
@@ -55,8 +59,16 @@ def rows_of(document: dict) -> dict[str, dict]:
     return rows
 
 
+def keys_of(key: str) -> tuple[str, ...]:
+    """The keys of all ticks of a row, from any of them: of a step, itself; of a piece, cut, fixed and made again."""
+    kind, _, piece = key.partition(":")
+    if kind == "step":
+        return (key,)
+    return f"cut:{piece}", f"fix:{piece}", f"again:{piece}"
+
+
 def _pick(row: dict, names: Iterable[str]) -> dict:
-    return {name: row[name] for name in names}
+    return {name: row[name] if name in row else UNSAID[name] for name in names}
 
 
 def _turn(face: dict) -> int:

@@ -9,9 +9,12 @@ from django.http import Http404
 from django.utils import timezone
 
 from contractor.accounts.models import User
+from contractor.fitting.left import left_over
 from contractor.fitting.models import Tick, WorkPack
 from contractor.jobs.models import Job, Visit
 from contractor.jobs.selectors import job_for
+from contractor.offcuts.models import Offcut
+from contractor.offcuts.services import store_label
 from contractor.quotes.models import Decision
 
 DAYS_AHEAD = 2
@@ -48,6 +51,15 @@ def pack_of(job: Job) -> WorkPack | None:
 def ticks_of(pack: WorkPack) -> dict[str, Tick]:
     """The pack's ticks by key, with who set them."""
     return {tick.key: tick for tick in pack.ticks.select_related("by")}
+
+
+def parts_left(pack: WorkPack, ticks: dict[str, Tick]) -> tuple[list[dict], list[Offcut]]:
+    """(parts of cut sheets and lengths that are not in the store yet, what of this job is there)."""
+    kept = list(pack.job.offcuts_left.select_related("material"))
+    there = {offcut.label for offcut in kept}
+    rows = left_over(pack.document, {key for key, tick in ticks.items() if tick.is_done})
+    waiting = [row for row in rows if store_label(pack.job, row["label"]) not in there]
+    return waiting, [offcut for offcut in kept if offcut.state == Offcut.State.IN_STORE]
 
 
 def accepted_decision(job: Job) -> Decision | None:

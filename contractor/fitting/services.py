@@ -6,11 +6,13 @@ from django.utils import timezone
 from contractor.accounts.models import User
 from contractor.accounts.services import record
 from contractor.fitting.bridge import CannotReplan, can_remeasure, remeasured
+from contractor.fitting.left import as_left
 from contractor.fitting.models import Tick, WorkPack
-from contractor.fitting.pack import pack_document, rows_of
+from contractor.fitting.pack import keys_of, pack_document, rows_of
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.selectors import open_gates
 from contractor.jobs.services import stage_change
+from contractor.offcuts import services as offcuts
 from contractor.quotes.models import Revision
 from contractor.rooms import services as rooms
 from contractor.rooms.models import Scheme
@@ -63,7 +65,7 @@ def make_pack(
         pack, _ = WorkPack.objects.update_or_create(
             job=job, defaults={"revision": revision, "option": option, "document": document, "step_count": steps}
         )
-        kept = [key for key, row in rows.items() if old_rows.get(key) == row]
+        kept = [tick for key, row in rows.items() if old_rows.get(key) == row for tick in keys_of(key)]
         dropped, _ = pack.ticks.exclude(key__in=kept).delete()
         action = "Work pack made again" if before else "Work pack made"
         record(user=user, action=action, subject=job, quote=revision.number, option=option, ticks_dropped=dropped)
@@ -77,22 +79,56 @@ def _takeoff_as_sent(revision: Revision, option: str) -> dict | None:
     return None
 
 
+class RowGone(Exception):
+    """The pack has no such row, or none any more since a surface was measured again."""
+
+
 @transaction.atomic
 def set_tick(*, pack: WorkPack, key: str, is_done: bool, user: User) -> Tick:
     """Say that a row of the pack is done, or not. Saying the same again changes nothing, not even who and when.
 
-    The first thing done takes a scheduled job on site.
+    What is fixed is cut; what is to be made again is neither. Cutting into a stored offcut takes it out of the store.
+    The first thing done takes a scheduled job on site. The pack is locked, so that no surface is measured again
+    meanwhile. Raises RowGone.
     """
-    tick, is_new = Tick.objects.select_for_update(of=("self",)).get_or_create(
-        pack=pack, key=key, defaults={"is_done": is_done, "by": user}
-    )
-    if not is_new and tick.is_done != is_done:
-        tick.is_done, tick.by = is_done, user
-        tick.save()
-    job = pack.job
+    locked = WorkPack.objects.select_for_update(of=("self",)).select_related("job").get(pk=pack.pk)
+    keys = keys_of(key)
+    if key not in keys or keys[0] not in rows_of(locked.document):
+        raise RowGone(f"The work pack has no row {key} now.")
+    kind = key.partition(":")[0]
+    if kind == "fix" and is_done:
+        _set(locked, keys[0], True, user)
+    if (kind == "again" and is_done) or (kind == "cut" and not is_done):
+        others = Tick.objects.filter(pack=locked, key__in=keys[:2], is_done=True).exclude(key=key)
+        others.update(is_done=False, by=user, at=timezone.now())
+    tick, is_new = _set(locked, key, is_done, user)
+    if is_done:
+        offcuts.use(job=locked.job, labels=_offcuts_under(locked.document, key), by=user)
+    job = locked.job
     if is_new and is_done and job.stage == Stage.SCHEDULED and not open_gates(job):
         stage_change(job=job, to_stage=Stage.ON_SITE, by=user, note="Work has begun")
     return tick
+
+
+def _set(pack: WorkPack, key: str, is_done: bool, user: User) -> tuple[Tick, bool]:
+    tick, is_new = Tick.objects.get_or_create(pack=pack, key=key, defaults={"is_done": is_done, "by": user})
+    if not is_new and tick.is_done != is_done:
+        tick.is_done, tick.by = is_done, user
+        tick.save()
+    return tick, is_new
+
+
+def _offcuts_under(document: dict, key: str) -> list[str]:
+    """Labels of the stored offcuts that the piece of that key comes from."""
+    kind, _, piece = key.partition(":")
+    if kind not in ("cut", "fix"):
+        return []
+    label = piece.rpartition(":")[2]
+    parts = [(sheet["placed"], sheet) for sheet in document["sheets"]]
+    parts += [(length["cuts"], length) for length in document["lengths"]]
+    return [
+        s["from_offcut"] for placed, s in parts if s.get("from_offcut") and any(p["label"] == label for p in placed)
+    ]
 
 
 class ChangedMeanwhile(Exception):
@@ -128,9 +164,16 @@ def remeasure(*, pack: WorkPack, face_key: str, width_mm: int, height_mm: int, u
         locked.save(update_fields=["document"])  # made_at still tells when it was made from the quote
         for key, is_done in ticks.items():
             Tick.objects.update_or_create(pack=locked, key=key, defaults={"is_done": is_done, "by": user})
+        undone = [keys_of(key)[1] for key, is_done in ticks.items() if not is_done]
+        Tick.objects.filter(pack=locked, key__in=undone, is_done=True).update(is_done=False, by=user)
         detail = {"surface": face["label"], "was_mm": told["was_mm"], "is_mm": told["is_mm"]}
         record(user=user, action="Surface measured again", subject=pack.job, **detail)
     return locked
+
+
+def store_left_over(*, pack: WorkPack, rows: list[dict], conditions: dict[str, str], user: User) -> list[str]:
+    """Put parts of `left_over` into the store, each in its condition by label; the labels of those that are new there."""
+    return [offcut.label for offcut in offcuts.keep(job=pack.job, left=as_left(rows, conditions), by=user)]
 
 
 def _done_keys(pack: WorkPack) -> set[str]:

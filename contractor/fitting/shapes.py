@@ -61,3 +61,36 @@ def _cut_out_words(part: Box, whole: Box) -> str:
     if 0 in (below, above):
         return f"{size} of the {'bottom' if below == 0 else 'top'} edge, from {part.x_mm:,} in from the left"
     return f"{size}, from {part.x_mm:,} in from the left and {part.y_mm:,} up"
+
+
+def box_words(cut: dict) -> str:
+    """A cut-out for a socket or switch: its size, and where on the piece and above the floor."""
+    return (
+        f"Box: cut {cut['width_mm']:,} wide × {cut['height_mm']:,} high, {cut['from_left_mm']:,} from its left and "
+        f"{cut['from_bottom_mm']:,} from its bottom ({cut['above_floor_mm']:,} above the floor)."
+    )
+
+
+def cuts_round(sheet: dict, label: str) -> list[int]:
+    """Numbers of the sheet's cuts that run along an edge of the piece of that label."""
+    part = next((p for p in sheet["placed"] if p["label"] == label), None)
+    if part is None:
+        return []
+    left, bottom = part["x_mm"], part["y_mm"]
+    right, top = left + part["width_mm"], bottom + part["height_mm"]
+    found = []
+    for number, (x1, y1, x2, y2) in enumerate(sheet["cuts"], start=1):
+        if x1 == x2:
+            along, meets = x1 in (left, right), min(y1, y2) < top and max(y1, y2) > bottom
+        else:
+            along, meets = y1 in (bottom, top), min(x1, x2) < right and max(x1, x2) > left
+        if along and meets:
+            found.append(number)
+    return found
+
+
+def number_words(numbers: list[int]) -> str:
+    """1 -> "cut 1"; 1, 2, 4 -> "cuts 1, 2 and 4"."""
+    if len(numbers) < 2:
+        return f"cut {numbers[0]}" if numbers else ""
+    return f"cuts {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"

@@ -7,7 +7,8 @@ from contractor.common.boards import BoardDrawing, boards_drawing, sheet_drawing
 from contractor.common.geometry import box_round
 from contractor.common.packs import lift_words, pack_words
 from contractor.fitting.models import Tick, WorkPack
-from contractor.fitting.shapes import care_words, shape_words
+from contractor.fitting.pack import keys_of
+from contractor.fitting.shapes import box_words, care_words, cuts_round, number_words, shape_words
 from contractor.jobs.cautions import Caution, cautions_for
 from contractor.jobs.models import Job
 
@@ -54,8 +55,48 @@ class Row:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PieceRow(Row):
+class MadeRow(Row):
+    """Something cut to size: ticked as cut, then as fixed; made again where it was spoiled."""
+
+    fixed: Tick | None = None
+    again: Tick | None = None
+
+    @property
+    def is_fixed(self) -> bool:
+        return self.fixed is not None and self.fixed.is_done
+
+    @property
+    def is_made_again(self) -> bool:
+        return self.again is not None and self.again.is_done
+
+    @property
+    def fix_key(self) -> str:
+        return keys_of(self.key)[1]
+
+    @property
+    def again_key(self) -> str:
+        return keys_of(self.key)[2]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PieceRow(MadeRow):
     sheet: dict | None
+    place_mm: tuple[int, int] = (0, 0)
+
+    @property
+    def where(self) -> str:
+        """Where it goes on the surface."""
+        x_mm, y_mm = self.place_mm
+        return f"Goes {x_mm:,} from the left, {y_mm:,} up"
+
+    @property
+    def cuts(self) -> str:
+        """The numbers of the sheet's cuts that free it, in order."""
+        return number_words(cuts_round(self.sheet, self.data["label"])) if self.sheet else ""
+
+    @property
+    def boxes(self) -> list[str]:
+        return [box_words(cut) for cut in self.data.get("box_cuts", [])]
 
     @property
     def shape(self) -> str:
@@ -72,7 +113,7 @@ class PieceRow(Row):
 
 
 @dataclass(frozen=True, kw_only=True)
-class CutRow(Row):
+class CutRow(MadeRow):
     lengths: list[dict]
 
 
@@ -149,19 +190,20 @@ def cut_counts(pack: WorkPack, ticks: dict[str, Tick]) -> list[tuple[dict, int, 
     return counts
 
 
-def row_of(pack: WorkPack, key: str, tick: Tick | None) -> Row | None:
-    """The one row of that key, with its tick; None where the pack has no such row."""
+def row_of(pack: WorkPack, key: str, ticks: dict[str, Tick]) -> Row | None:
+    """The one row of that key, whichever of its ticks it is, with all of them; None where the pack has no such row."""
+    key = keys_of(key)[0]
     for face in pack.document["faces"]:
         for step in face["steps"]:
             if step["key"] == key:
-                return Row(key=key, data=step, tick=tick)
+                return _row(step, ticks)
         for layer in face["layers"]:
             for piece in layer["pieces"]:
                 if piece["key"] == key:
-                    return _piece(pack.document, piece, {key: tick})
+                    return _piece(pack.document, face, piece, ticks)
             for cut in layer["cuts"]:
                 if cut["key"] == key:
-                    return _cut(pack.document, cut, {key: tick})
+                    return _cut(pack.document, cut, ticks)
     return None
 
 
@@ -169,15 +211,22 @@ def _row(data: dict, ticks: dict[str, Tick]) -> Row:
     return Row(key=data["key"], data=data, tick=ticks.get(data["key"]))
 
 
-def _piece(document: dict, piece: dict, ticks: dict[str, Tick]) -> PieceRow:
+def _piece(document: dict, face: dict, piece: dict, ticks: dict[str, Tick]) -> PieceRow:
     place = piece["sheet_place"]
     sheet = None if place is None else document["sheets"][place]
-    return PieceRow(key=piece["key"], data=piece, tick=ticks.get(piece["key"]), sheet=sheet)
+    around, box = box_round(face["outline_mm"]), box_round(piece["outline_mm"])
+    where = (box.x_mm - around.x_mm, box.y_mm - around.y_mm)
+    return PieceRow(**_made(piece, ticks), sheet=sheet, place_mm=where)
+
+
+def _made(data: dict, ticks: dict[str, Tick]) -> dict:
+    cut, fixed, again = (ticks.get(key) for key in keys_of(data["key"]))
+    return {"key": data["key"], "data": data, "tick": cut, "fixed": fixed, "again": again}
 
 
 def _cut(document: dict, cut: dict, ticks: dict[str, Tick]) -> CutRow:
     lengths = [document["lengths"][place] for place in cut["length_places"]]
-    return CutRow(key=cut["key"], data=cut, tick=ticks.get(cut["key"]), lengths=lengths)
+    return CutRow(**_made(cut, ticks), lengths=lengths)
 
 
 def _sections(document: dict, face: dict, ticks: dict[str, Tick], *, on_paper: bool) -> list[Section]:
@@ -200,7 +249,7 @@ def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Ti
         layers=[
             LayerShown(
                 data=layer,
-                pieces=[_piece(document, piece, ticks) for piece in layer["pieces"]],
+                pieces=[_piece(document, face, piece, ticks) for piece in layer["pieces"]],
                 cuts=[_cut(document, cut, ticks) for cut in layer["cuts"]],
             )
             for layer in layers

@@ -10,6 +10,7 @@ urlpatterns = [
     path("jobs/<int:number>/site/tick/", views.tick, name="tick"),
     path("jobs/<int:number>/site/pack.pdf", views.pack_pdf, name="pack-pdf"),
     path("jobs/<int:number>/site/cuts/", views.cuts, name="cuts"),
+    path("jobs/<int:number>/site/left/", views.left, name="left"),
     path("jobs/<int:number>/site/cuts/<slug:key>/", views.cut_face, name="cut-face"),
     path("jobs/<int:number>/site/cuts/<slug:key>/measure/", views.measure, name="measure"),
 ]

@@ -6,14 +6,14 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadReque
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from contractor.accounts.access import anyone_signed_in, office_only
 from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import pdf_response
 from contractor.common.qr import qr_code
 from contractor.fitting import selectors, services
-from contractor.fitting.forms import MeasureForm, TickForm
+from contractor.fitting.forms import LeftForm, MeasureForm, TickForm
 from contractor.fitting.models import WorkPack
 from contractor.fitting.showing import (
     cautions_shown,
@@ -81,6 +81,22 @@ def cut_face(request: HttpRequest, number: int, key: str) -> HttpResponse:
     return _cut_face_page(request, job, _pack_or_404(job), key)
 
 
+@require_http_methods(["GET", "POST"])
+@anyone_signed_in
+def left(request: HttpRequest, number: int) -> HttpResponse:
+    """What is left of the sheets and lengths that are cut up; what is ticked goes into the store."""
+    job = selectors.job_on_site(request.user, number)
+    found = _pack_or_404(job)
+    waiting, stored = selectors.parts_left(found, selectors.ticks_of(found))
+    form = LeftForm(request.POST if request.method == "POST" else None, rows=waiting)
+    if form.is_valid():
+        kept = services.store_left_over(pack=found, rows=form.kept, conditions=form.conditions, user=request.user)
+        messages.success(request, f"In store now: {', '.join(kept)}." if kept else "Nothing was put into the store.")
+        return redirect("fitting:left", number=number)
+    context = _frame(request, job, "left", "What is left over") | {"pack": found, "form": form, "stored": stored}
+    return render(request, "fitting/left.html", context)
+
+
 @require_POST
 @anyone_signed_in
 def measure(request: HttpRequest, number: int, key: str) -> HttpResponse:
@@ -135,12 +151,13 @@ def tick(request: HttpRequest, number: int) -> HttpResponse:
     if not form.is_valid():
         return HttpResponseBadRequest("A tick names its row and says done=1 or done=0.")
     key = form.cleaned_data["key"]
-    if row_of(found, key, None) is None:
-        raise Http404("The work pack has no such row.")
-    saved = services.set_tick(pack=found, key=key, is_done=form.cleaned_data["done"] == "1", user=request.user)
-    row = row_of(found, key, saved)
+    try:
+        services.set_tick(pack=found, key=key, is_done=form.cleaned_data["done"] == "1", user=request.user)
+    except services.RowGone as gone:
+        raise Http404(str(gone)) from gone
+    ticks = selectors.ticks_of(found)
+    row = row_of(found, key, ticks)
     if request.htmx:
-        ticks = selectors.ticks_of(found)
         face_key, is_step = key.split(":")[1], key.startswith("step:")
         progress = _step_progress(found, ticks) if is_step else _face_progress(found, ticks, face_key)
         here = "steps" if is_step else "cuts"

@@ -92,7 +92,7 @@ def test_the_cut_list_says_sheet_shape_mass_and_hands(fitter, pack):
     page = text_of(fitter, f"/jobs/{pack.job.number}/site/cuts/p14-1/")
 
     assert "U: cut 605 wide × 1,210 high out of the right edge, from 885 up." in page
-    assert "From sheet 2. 11.7 kg: one person." in page
+    assert "From sheet 2, cuts " in page and "11.7 kg: one person." in page
     assert "900 mm from the left, 2,400 mm long" in page
     assert "<title" in page  # each drawing carries its name
     assert page.index("<svg") < page.index("B-C-01</span>")  # drawing first

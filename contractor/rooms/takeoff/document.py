@@ -43,7 +43,10 @@ def take_off(inputs: Inputs, effort: Effort = PREVIEW, tell: Callable[[str], Non
         problems |= found
     lines, shares = buy_list(wants)
     preparation = preparation_of(inputs, sound)
-    told = [_face(inputs, face, boarding, wants, shares, preparation, problems) for face in faces]
+    told = [
+        _face(inputs, face, boarding, wants, shares, preparation, problems) | {"room_code": codes[face.room.pk]}
+        for face in faces
+    ]
     return {
         "is_preview": effort.is_preview and bool(boarding.sheets or wants.lengths),
         "faces": told,
@@ -166,6 +169,8 @@ def _face(inputs, face: Face, boarding: Boarding, wants: Wants, shares, preparat
         "openings_mm": [[list(point) for point in ring] for ring in face.openings_mm],
         "area_m2": f"{face.area_m2:.2f}",
         "boxes": face.boxes,
+        "sockets_mm": [list(socket) for socket in face.sockets_mm],
+        "at_y_mm": face.at_y_mm,
         "depth_mm": f"{build_up.depth_mm}",
         "layers": list(_layers(face, boarding, wants)),
         "hold_points": [

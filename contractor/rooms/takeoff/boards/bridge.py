@@ -168,7 +168,7 @@ def _take(layout: Layout, faces: list[Face], chosen: dict, done: Boarding) -> No
     done.sheet_counts, done.least_counts = dict(layout.counts), dict(layout.lower_bounds)
     for laid in layout.layers:
         face = by_label[laid.surface]
-        done.pieces[face.key, laid.layer] = [piece_record(piece) for piece in laid.pieces]
+        done.pieces[face.key, laid.layer] = [piece_record(piece, face.at_y_mm) for piece in laid.pieces]
         key = (face.key, laid.board)
         area = sum((Decimal(p.width_mm * p.height_mm) for p in laid.pieces), Decimal(0)) / 1_000_000
         done.area_by_face[key] = done.area_by_face.get(key, Decimal(0)) + area
@@ -206,7 +206,8 @@ def _placed(part) -> dict:
     }
 
 
-def piece_record(piece: BoardPiece) -> dict:
+def piece_record(piece: BoardPiece, above_floor_mm: int) -> dict:
+    """A piece as the pages and the pack keep it; its face begins `above_floor_mm` from the finished floor."""
     return {
         "label": piece.label,
         "width_mm": piece.width_mm,
@@ -219,7 +220,9 @@ def piece_record(piece: BoardPiece) -> dict:
         "turned": piece.turned,
         "mass_kg": f"{piece.mass_kg:.1f}",
         "lift_people": piece.lift_people,
-        "box_cuts": [asdict(cut) for cut in piece.box_cuts],
+        "box_cuts": [
+            asdict(cut) | {"above_floor_mm": cut.above_floor_mm + above_floor_mm} for cut in piece.box_cuts
+        ],
         "note": _shape_note(piece),
     }
 

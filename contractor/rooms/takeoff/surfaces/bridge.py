@@ -1,7 +1,7 @@
 """Turns a face into the engine's surface: its outline, gaps, openings and what its boards are fixed to."""
 
 from acoustics.errors import InputError
-from acoustics.takeoff import Board, Gaps, Supports
+from acoustics.takeoff import Board, Gaps, SocketBox, Supports
 from acoustics.takeoff import Surface as BoardedSurface
 from contractor.catalogue.models import BuildUpLayer, Material
 from contractor.rooms.models import Surface
@@ -70,6 +70,7 @@ def boarded(face: Face, boards: tuple[Board, ...] = (), support: BuildUpLayer | 
         layers=max(len(boards), 1),
         gaps_mm=Gaps(sides_mm=side, top_mm=side, bottom_mm=FLOOR_GAP_MM if at_floor else side, openings_mm=WALL_GAP_MM),
         boards=boards,
+        boxes=tuple(SocketBox(x_mm=x, y_mm=y, width_mm=w, height_mm=h) for x, y, w, h in face.sockets_mm),
         letter=face.letter,
     )
 

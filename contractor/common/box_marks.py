@@ -1,0 +1,64 @@
+"""The holes for sockets and switches on the drawing of a board layer, with the two lengths each is marked out by."""
+
+from contractor.common.drawing import Dimension, Line, Paper
+from contractor.common.geometry import Box, box_round
+
+MOST_MEASURED = 8  # more of them are only drawn; the list says where they are
+
+
+def box_holes(piece: dict) -> list[Box]:
+    """The holes in a piece, on the surface."""
+    corner = box_round(piece["outline_mm"])
+    return [
+        Box(
+            x_mm=corner.x_mm + cut["from_left_mm"],
+            y_mm=corner.y_mm + cut["from_bottom_mm"],
+            width_mm=cut["width_mm"],
+            height_mm=cut["height_mm"],
+        )
+        for cut in piece.get("box_cuts", [])
+    ]
+
+
+def box_dimensions(pieces: list[dict], paper: Paper, face: Box) -> list[Dimension]:
+    """From the piece's left edge to each hole, and from the finished floor up to it."""
+    found = []
+    for piece in pieces:
+        left_mm = box_round(piece["outline_mm"]).x_mm - face.x_mm
+        for cut, hole in zip(piece.get("box_cuts", []), box_holes(piece), strict=True):
+            x_mm, y_mm = hole.x_mm - face.x_mm, hole.y_mm - face.y_mm
+            if len(found) < 2 * MOST_MEASURED:
+                found.append(_level(paper, left_mm, x_mm, y_mm + hole.height_mm, cut["from_left_mm"]))
+                found.append(_upright(paper, x_mm + hole.width_mm // 2, y_mm, cut["above_floor_mm"]))
+    return found
+
+
+def _level(paper: Paper, from_mm: int, to_mm: int, y_mm: int, length_mm: int) -> Dimension:
+    x1, x2, y = paper.x(from_mm), paper.x(to_mm), paper.y(y_mm)
+    return Dimension(
+        line=Line(x1=x1, y1=y, x2=x2, y2=y),
+        ticks=tuple(_tick(paper, x, y) for x in (x1, x2)),
+        leads=(),
+        label=f"{length_mm:,}",
+        label_x=(x1 + x2) // 2,
+        label_y=y - round(0.3 * paper.lettering),
+        is_upright=False,
+    )
+
+
+def _upright(paper: Paper, x_mm: int, to_mm: int, length_mm: int) -> Dimension:
+    x, y1, y2 = paper.x(x_mm), paper.y(0), paper.y(to_mm)
+    return Dimension(
+        line=Line(x1=x, y1=y1, x2=x, y2=y2),
+        ticks=tuple(_tick(paper, x, y) for y in (y1, y2)),
+        leads=(),
+        label=f"{length_mm:,}",
+        label_x=x - round(0.3 * paper.lettering),
+        label_y=(y1 + y2) // 2,
+        is_upright=True,
+    )
+
+
+def _tick(paper: Paper, x: int, y: int) -> Line:
+    reach = round(0.28 * paper.lettering)
+    return Line(x1=x - reach, y1=y + reach, x2=x + reach, y2=y - reach)
