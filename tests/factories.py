@@ -16,7 +16,18 @@ from contractor.catalogue.models import (
 )
 from contractor.customers.models import Customer, Property
 from contractor.jobs.models import Job, Visit
-from contractor.rooms.models import Fixture, Opening, Patch, Photo, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.models import (
+    Fixture,
+    Opening,
+    Patch,
+    Photo,
+    Room,
+    RuleOverride,
+    Scheme,
+    SidePath,
+    Surface,
+    Treatment,
+)
 
 
 class UserFactory(factory.django.DjangoModelFactory):
@@ -49,6 +60,7 @@ class PropertyFactory(factory.django.DjangoModelFactory):
     postcode = "ZZ9 9ZZ"
     kind = Property.Kind.SEMI
     built = Property.Built.FROM_1919
+    tenure = Property.Tenure.FREEHOLD
 
 
 class JobFactory(factory.django.DjangoModelFactory):
@@ -239,6 +251,17 @@ class PhotoFactory(factory.django.DjangoModelFactory):
     small = factory.django.ImageField(width=8, height=6, format="JPEG", filename="small.jpg")
     width_px = 16
     height_px = 12
+
+
+class RuleOverrideFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = RuleOverride
+
+    patch = factory.SubFactory(PatchFactory)
+    rule_key = "little-depth"
+    rule_name = "Little depth"
+    reason = "The customer knows that it will help with voices only."
+    by = factory.SubFactory(UserFactory)
 
 
 class SchemeFactory(factory.django.DjangoModelFactory):

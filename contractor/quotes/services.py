@@ -27,6 +27,7 @@ from contractor.quotes.drawings import frozen_plans, frozen_sections
 from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
 from contractor.quotes.selectors import Standing, build_ups_for, standing_of, token_hash
+from contractor.rooms.rule_notes import overrides_of
 
 log = logging.getLogger(__name__)
 TOKEN_BYTES = 32
@@ -145,7 +146,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
         job=job,
         number=number + 1,
         document=document,
-        internal={"options": [_internal(option) for option in options]},
+        internal={"options": [_internal(option) for option in options], "set_aside": overrides_of(job)},
         document_hash=fingerprint(document),
         sent_at=now,
         sent_by=user,

@@ -6,8 +6,11 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from contractor.common.templatetags.wording import mm
-from contractor.rooms.models import Opening, Room, Rule, Surface
+from contractor.customers.models import Property
+from contractor.jobs.models import Job
+from contractor.rooms.models import Opening, Patch, Room, Rule, Surface
 from contractor.rooms.rules import RuleSheet, verdicts
+from contractor.rooms.rules.facts import HOLLOW_BY_WORD
 
 OPENINGS_THAT_PASS_SOUND = {Opening.Kind.DOOR, Opening.Kind.WINDOW, Opening.Kind.HATCH}
 
@@ -20,12 +23,28 @@ class Gap:
     url: str
 
 
-def gaps_of(rooms: Iterable[Room]) -> list[Gap]:
-    """Reads only what is prefetched on the rooms: surfaces with patches and openings."""
+def gaps_of(job: Job, rooms: Iterable[Room]) -> list[Gap]:
+    """Of the job, then room by room. Reads the job's home and noises, and what is prefetched on the rooms: surfaces
+    with their findings, patches, openings."""
     rooms = list(rooms)
+    found = _job_gaps(job)
     if not rooms:
-        return [Gap("No room yet: add the room in which the noise is heard.", "")]
-    return [gap for room in rooms for gap in room_gaps(room)]
+        new = reverse("rooms:room-new", args=[job.number])
+        return [*found, Gap("No room yet: add the room in which the noise is heard.", new)]
+    return found + [gap for room in rooms for gap in room_gaps(room)]
+
+
+def _job_gaps(job: Job) -> list[Gap]:
+    home = job.property
+    mend = reverse("customers:property-edit", args=[home.pk])
+    gaps = []
+    if not job.noises.exists():
+        gaps.append(Gap("No noise yet: note what is heard.", reverse("jobs:noise-new", args=[job.number])))
+    if home.built == Property.Built.UNKNOWN:
+        gaps.append(Gap("Ask when the home was built: before 2000 asbestos is looked for first.", mend))
+    if home.tenure == Property.Tenure.UNKNOWN:
+        gaps.append(Gap("Ask whether the home is owned, leased or rented: someone's consent may be needed.", mend))
+    return gaps
 
 
 def room_gaps(room: Room) -> list[Gap]:
@@ -52,6 +71,9 @@ def _surface_gaps(room: Room, surface: Surface) -> list[Gap]:
         gaps.append(Gap(f"{where}: say what it is built of.", page))
     if surface.role == Surface.Role.FLANKING:
         return gaps
+    if _is_unsounded(surface, patches):
+        sound = reverse("rooms:condition", args=[surface.pk])
+        gaps.append(Gap(f"{where}: knock on the plaster. How much of it is hollow is a guess so far.", sound))
     if patches and all(patch.depth_limit_mm is None for patch in patches):
         gaps.append(Gap(f"{where}: ask what depth the customer will give.", page))
     for opening in surface.openings.all():
@@ -59,6 +81,14 @@ def _surface_gaps(room: Room, surface: Surface) -> list[Gap]:
             kind = opening.get_kind_display().lower()
             gaps.append(Gap(f"{where}: say what the {kind} is made of.", reverse("rooms:opening", args=[opening.pk])))
     return gaps
+
+
+def _is_unsounded(surface: Surface, patches: list[Patch]) -> bool:
+    """Whether something is to be built on plaster that nobody has knocked on. Reads the surface's finding."""
+    finding = getattr(surface, "finding", None)
+    if finding is not None and finding.was_tapped:
+        return False
+    return any(patch.depth_limit_mm and patch.condition in HOLLOW_BY_WORD for patch in patches)
 
 
 def mismatches(room: Room) -> list[str]:

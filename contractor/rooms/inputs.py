@@ -70,7 +70,7 @@ def surveyed_rooms(job: Job) -> list[Room]:
     built_of = Prefetch("construction__layers", layers)
     patches = Patch.objects.order_by("-is_rest", "x_mm", "y_mm", "pk").select_related("construction")
     openings = Opening.objects.order_by("x_mm", "y_mm", "pk").select_related("construction")
-    surfaces = Surface.objects.order_by("letter", "pk").select_related("far_construction")
+    surfaces = Surface.objects.order_by("letter", "pk").select_related("far_construction", "finding")
     surfaces = surfaces.prefetch_related(
         Prefetch("patches", patches.prefetch_related(built_of)),
         Prefetch("openings", openings.prefetch_related(built_of)),

@@ -18,7 +18,7 @@ def _with_layers(queryset: QuerySet) -> QuerySet:
 
 
 def _surveyed(rooms: QuerySet[Room]) -> QuerySet[Room]:
-    surfaces = Surface.objects.select_related("far_construction").prefetch_related(
+    surfaces = Surface.objects.select_related("far_construction", "finding").prefetch_related(
         Prefetch("patches", _with_layers(Patch.objects.all())),
         Prefetch("openings", Opening.objects.select_related("construction")),
         "fixtures",
@@ -121,21 +121,20 @@ def usual_junction_length_mm(surface: Surface) -> int:
     return surface.length_mm
 
 
-def survey_gaps(job: Job) -> list[str]:
-    """What is missing before a price is safe; empty when nothing is."""
-    return [gap.text for gap in job_gaps(job)]
-
-
 def job_gaps(job: Job) -> list[Gap]:
-    """The same with the page that mends each. Four queries, however many rows."""
-    surfaces = Surface.objects.prefetch_related("patches", "openings")
-    return gaps_of(list(Room.objects.filter(job=job).prefetch_related(Prefetch("surfaces", surfaces))))
+    """What is missing before a price is safe, with the page that mends each. Five queries, however many rows."""
+    return gaps_of(job, _rooms_to_check(job))
+
+
+def _rooms_to_check(job: Job) -> list[Room]:
+    surfaces = Surface.objects.select_related("finding").prefetch_related("patches", "openings")
+    return list(Room.objects.filter(job=job).prefetch_related(Prefetch("surfaces", surfaces)))
 
 
 def survey_state(job: Job) -> tuple[str, str]:
     """For the thread: done when nothing is missing."""
-    rooms = list(Room.objects.filter(job=job).prefetch_related("surfaces__patches", "surfaces__openings"))
-    gaps = gaps_of(rooms)
+    rooms = _rooms_to_check(job)
+    gaps = gaps_of(job, rooms)
     if not rooms:
         return "now", "No room yet"
     if gaps:

@@ -4,7 +4,9 @@ from django.db.models import QuerySet
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
-from contractor.rooms.models import Finding, Patch, Photo, Room, RuleOverride, Surface
+from contractor.catalogue.models import LabourAllowance
+from contractor.rooms.models import Finding, Patch, Photo, Room, Rule, RuleOverride, Surface
+from contractor.rooms.rules.book import NAMES, shipped
 
 
 def finding_of(surface: Surface) -> Finding:
@@ -35,3 +37,24 @@ def patch_on(surface: Surface, patch_id: int) -> Patch:
 def past_overrides(surface: Surface) -> QuerySet[RuleOverride]:
     """Every rule set aside on the surface, withdrawn ones too, oldest first. One query."""
     return RuleOverride.objects.filter(patch__surface=surface).select_related("by", "patch")
+
+
+def override_for(override_id: int) -> RuleOverride:
+    """A rule set aside, with its patch, surface, room and job; 404 if there is none."""
+    return get_object_or_404(RuleOverride.objects.select_related("patch__surface__room__job", "by"), pk=override_id)
+
+
+def rule_row(key: str) -> Rule:
+    """The firm's form of a rule, or an unsaved one that says what the shipped rule says; 404 for no rule."""
+    row = Rule.objects.filter(key=key).first()
+    if row is not None:
+        return row
+    rule = shipped().get(key)
+    if rule is None:
+        raise Http404("There is no such rule.")
+    values = {name: getattr(rule, name) for name in NAMES}
+    return Rule(**values | {"conditions": [dict(c) for c in rule.conditions], "works": [dict(w) for w in rule.works]})
+
+
+def allowances() -> list[LabourAllowance]:
+    return list(LabourAllowance.objects.order_by("name"))

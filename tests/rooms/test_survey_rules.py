@@ -12,13 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from contractor.accounts.models import AuditEntry
+from contractor.jobs.services import noise_save
 from contractor.rooms import services
 from contractor.rooms.gaps import mismatches, warnings_for
-from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
+from contractor.rooms.models import Finding, Opening, Patch, Room, SidePath, Surface
 from contractor.rooms.placing import Part, beyond, overlap
 from contractor.rooms.preparation import preparation_for
 from contractor.rooms.rules import rule_sheet
-from contractor.rooms.selectors import survey_gaps, survey_state, usual_junction_length_mm
+from contractor.rooms.selectors import job_gaps, survey_state, usual_junction_length_mm
 from tests.factories import (
     ConstructionFactory,
     ConstructionLayerFactory,
@@ -145,15 +146,23 @@ class TestSurfaces:
         assert not Patch.objects.filter(pk=patch.pk).exists()
 
 
+def missing(job):
+    return [gap.text for gap in job_gaps(job)]
+
+
 @pytest.mark.django_db
 class TestGaps:
     def test_they_go_one_by_one_as_the_survey_is_filled(self):
         job = JobFactory()
-        assert survey_gaps(job) == ["No room yet: add the room in which the noise is heard."]
+        assert missing(job) == [
+            "No noise yet: note what is heard.",
+            "No room yet: add the room in which the noise is heard.",
+        ]
         assert survey_state(job) == ("now", "No room yet")
+        noise_save(job=job, kind="speech")
 
         room = RoomFactory(job=job, name="Study")
-        assert survey_gaps(job) == [
+        assert missing(job) == [
             "Study: say which surface lies between us and the noise.",
             "Study: say which walls, ceiling or floor run past it. They limit the result.",
         ]
@@ -161,22 +170,47 @@ class TestGaps:
         SurfaceFactory(
             room=room, letter="A", name="Wall A", role="flanking", junction="rigid_t", junction_length_mm=2400
         )
-        assert survey_gaps(job) == [
+        assert missing(job) == [
             "Study, A Wall A: say what it is built of.",
             "Study, B Party wall: say what it is built of.",
         ]
         for surface in room.surfaces.all():
             PatchFactory(surface=surface, depth_limit_mm=None)
         door = OpeningFactory(surface=party, kind="door")
-        assert survey_gaps(job) == [
+        assert missing(job) == [
             "Study, B Party wall: ask what depth the customer will give.",
             "Study, B Party wall: say what the door is made of.",
         ]
         assert survey_state(job) == ("now", "2 things missing")
         party.patches.update(depth_limit_mm=100)
         Opening.objects.filter(pk=door.pk).update(construction=ConstructionFactory(kind="door"))
-        assert survey_gaps(job) == []
+        assert missing(job) == [
+            "Study, B Party wall: knock on the plaster. How much of it is hollow is a guess so far."
+        ]
+        Finding.objects.create(surface=party, was_tapped=True)
+        assert missing(job) == []
         assert survey_state(job) == ("done", "1 room")
+
+    def test_what_the_home_is_and_whose_is_asked_for(self):
+        job = JobFactory(property__built="unknown", property__tenure="unknown")
+        assert [text[:28] for text in missing(job)[1:3]] == [
+            "Ask when the home was built:",
+            "Ask whether the home is owne",
+        ]
+
+    def test_each_leads_to_a_page_that_mends_it(self, office):
+        job = JobFactory(property__built="unknown")
+        wall = SurfaceFactory(room=RoomFactory(job=job))
+        PatchFactory(surface=wall)
+        for gap in [*job_gaps(job), *job_gaps(JobFactory())]:
+            assert office.get(gap.url).status_code == 200, gap
+
+    @pytest.mark.parametrize("condition, asked", [("sound", True), ("lath", True), ("bare", False), ("board", False)])
+    def test_only_plaster_that_is_built_on_is_knocked_on(self, condition, asked):
+        patch = PatchFactory(condition=condition)
+        assert any("knock" in text for text in missing(patch.surface.room.job)) == asked
+        Patch.objects.update(depth_limit_mm=None)
+        assert not any("knock" in text for text in missing(patch.surface.room.job))
 
     def test_sizes_that_do_not_close_are_named_with_their_corner(self):
         room = RoomFactory(length_mm=4200, width_mm=3600, height_mm=2400)

@@ -32,7 +32,7 @@ def schemes(request: HttpRequest, number: int) -> HttpResponse:
     survey = inputs_to_predict(job)
     inputs = inputs_by_scheme(survey, found)
     options = [{"scheme": scheme, "predicted": predict_rooms(inputs[scheme.pk])} for scheme in found]
-    context = in_job(job, options=options, gaps=gaps_of(survey.rooms), form=NewSchemeForm(job=job))
+    context = in_job(job, options=options, gaps=gaps_of(job, survey.rooms), form=NewSchemeForm(job=job))
     return render(request, "rooms/schemes.html", context)
 
 

@@ -15,6 +15,7 @@ from contractor.rooms.gaps import warnings_for
 from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.preparation import KEPT, preparation_for
 from contractor.rooms.rules import RuleSheet, rule_sheet, verdicts
+from contractor.rooms.selectors_found import photos_of
 from contractor.rooms.usual_sizes import kinds_for
 from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
 
@@ -75,6 +76,7 @@ def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
         following=following,
         drawing=_elevation_of_form(form, ""),
         patches=[(number, p, _preparation(p, sheet)) for number, p in enumerate(surface.patches.all(), start=1)],
+        photos=photos_of(surface.room, surface),
         openings=opening_marks(surface.openings.all()),
         fixtures=fixture_marks(surface.fixtures.all()),
         fixture_kinds=kinds_for(surface.face),

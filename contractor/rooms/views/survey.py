@@ -49,7 +49,7 @@ def survey(request: HttpRequest, number: int) -> HttpResponse:
         }
         for room in rooms
     ]
-    return render(request, "rooms/survey.html", in_job(job, sheets=sheets, gaps=gaps_of(rooms)))
+    return render(request, "rooms/survey.html", in_job(job, sheets=sheets, gaps=gaps_of(job, rooms)))
 
 
 def _small(surface: Surface) -> dict:
