@@ -346,6 +346,7 @@ TABLE: dict[str, Row] = {
     "rooms:scheme-preview": Row(key("scheme_id"), OFFICE, post={}),
     "rooms:scheme-delete": Row(key("scheme_id"), OFFICE_ACTS, post={}),
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
+    "rooms:diagnosis": Row(job_number, OFFICE),
     "planning:plan": Row(job_number, OFFICE),
     "planning:options": Row(job_number, (302, 403, 200, 200), post={}),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),

@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from contractor.rooms.views import listening, results, takeoff
+from contractor.rooms.views import diagnosis, listening, results, takeoff
 
 scheme_urls = [
+    path("jobs/<int:number>/diagnosis/", diagnosis.diagnosis, name="diagnosis"),
     path("jobs/<int:number>/treatment/", results.schemes, name="schemes"),
     path("jobs/<int:number>/treatment/new/", results.scheme_new, name="scheme-new"),
     path("schemes/<int:scheme_id>/", results.scheme, name="scheme"),

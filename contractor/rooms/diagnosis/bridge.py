@@ -1,0 +1,121 @@
+"""Shares and gains of one noise by way in, from the engine's paths."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from acoustics import SOURCES
+from acoustics.bands import a_weighted_shares
+from acoustics.paths import named_paths
+from contractor.rooms.inputs import Choice, Inputs
+from contractor.rooms.models import Patch, Room
+from contractor.rooms.prediction.bridge import receiving_room
+from contractor.rooms.prediction.patches import patch_name
+
+FOOTSTEPS = "footsteps"
+NOISES = {key: source.label for key, source in SOURCES.items()} | {FOOTSTEPS: "Footsteps"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gain:
+    """What one treatment does to a noise, in dB: as the only one built, and as the last to be added to the others."""
+
+    where: str
+    build_up: str
+    alone_db: float
+    last_db: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class StripCost:
+    """What a strip left clear costs, in dB of a noise, against a lining that goes all the way."""
+
+    strip: Patch
+    where: str
+    reason: str
+    cost_db: float
+
+
+@dataclass(frozen=True)
+class Gains:
+    rows: list[Gain]
+    together_db: float
+    strips: list[StripCost]
+
+
+def shares_of(paths: Sequence[dict], noise: str) -> list[tuple[float, float]]:
+    """(before, after) share of each path of a prediction's JSON in the A-weighted level of a noise; each sums to one."""
+    sides = []
+    for side in ("reduction_before_db", "reduction_after_db"):
+        energy = 10.0 ** (-np.array([path[side] for path in paths]) / 10.0) @ _weights(noise)
+        sides.append(energy / energy.sum())
+    return [(float(before), float(after)) for before, after in zip(*sides, strict=True)]
+
+
+def gain_db(paths: Sequence[dict], noise: str) -> float:
+    """How much less of a noise arrives after the work, A-weighted."""
+    before, after = (
+        float((10.0 ** (-np.array([path[side] for path in paths]) / 10.0) @ _weights(noise)).sum())
+        for side in ("reduction_before_db", "reduction_after_db")
+    )
+    return 10.0 * float(np.log10(before / after))
+
+
+def gains_of(inputs: Inputs, room: Room, noise: str) -> Gains:
+    """What each treatment of the room that `inputs` build does, and what its strips cost. Raises CannotPredict."""
+    weights = _weights(noise)
+
+    def energy(on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> float:
+        chosen = replace(inputs, on_patch=on_patch, on_side_path=on_side_path)
+        return float(sum(path.after @ weights for path in named_paths(receiving_room(chosen, room))))
+
+    patches = {p.pk: (s, p) for s in room.surfaces.all() for p in s.patches.all()}
+    side_paths = {path.pk: path for path in room.side_paths.all()}
+    on_patch = {pk: choice for pk, choice in inputs.on_patch.items() if pk in patches}
+    on_path = {pk: choice for pk, choice in inputs.on_side_path.items() if pk in side_paths}
+    nothing, everything = energy({}, {}), energy(on_patch, on_path)
+    rows = []
+    for pk, choice in on_patch.items():
+        without = energy({k: c for k, c in on_patch.items() if k != pk}, on_path)
+        rows.append(
+            Gain(
+                where=patch_name(*patches[pk]),
+                build_up=choice.build_up.name,
+                alone_db=_less_db(nothing, energy({pk: choice}, {})),
+                last_db=_less_db(without, everything),
+            )
+        )
+    for pk, choice in on_path.items():
+        without = energy(on_patch, {k: c for k, c in on_path.items() if k != pk})
+        rows.append(
+            Gain(
+                where=side_paths[pk].name,
+                build_up=choice.build_up.name,
+                alone_db=_less_db(nothing, energy({}, {pk: choice})),
+                last_db=_less_db(without, everything),
+            )
+        )
+    strips = [
+        StripCost(
+            strip=patch,
+            where=patch_name(surface, patch),
+            reason=patch.get_strip_reason_display(),
+            cost_db=_less_db(everything, energy(on_patch | {pk: on_patch[patch.strip_of_id]}, on_path)),
+        )
+        for pk, (surface, patch) in patches.items()
+        if patch.is_strip and patch.strip_of_id in on_patch
+    ]
+    return Gains(
+        rows=sorted(rows, key=lambda row: -row.alone_db),
+        together_db=_less_db(nothing, everything),
+        strips=sorted(strips, key=lambda row: -row.cost_db),
+    )
+
+
+def _weights(noise: str) -> np.ndarray:
+    return a_weighted_shares(SOURCES[noise].levels_db)
+
+
+def _less_db(before: float, after: float) -> float:
+    return 10.0 * float(np.log10(before / after))
