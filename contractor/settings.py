@@ -51,6 +51,7 @@ INSTALLED_APPS = [
     "contractor.planning",
     "contractor.orders",
     "contractor.fitting",
+    "contractor.weeks",
     "contractor.soundtests",
     "contractor.billing",
     "contractor.demo",

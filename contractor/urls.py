@@ -18,6 +18,7 @@ urlpatterns = [
     path("", include("contractor.planning.urls")),
     path("", include("contractor.orders.urls")),
     path("", include("contractor.fitting.urls")),
+    path("", include("contractor.weeks.urls")),
     path("", include("contractor.soundtests.urls")),
     path("", include("contractor.billing.urls")),
 ]

@@ -35,6 +35,7 @@ from contractor.quotes.services import accept, send
 from contractor.rooms.models import Rule
 from contractor.soundtests.models import SoundTest, Target
 from contractor.soundtests.services import files_keep, keep_test, work_out
+from contractor.weeks.services import calendar_link_make
 from tests import factories
 from tests.billing.conftest import drafted
 from tests.conftest import signed_in
@@ -391,6 +392,12 @@ TABLE: dict[str, Row] = {
     "orders:orders": Row(lambda w: w.scheme and job_number(w), OFFICE),
     "orders:table": Row(lambda w: w.scheme and job_number(w), OFFICE),
     "orders:pdf": Row(lambda w: w.scheme and job_number(w), OFFICE),
+    # the week
+    "weeks:week": Row(NO_KEYS, OFFICE),
+    "weeks:move": Row(key("visit_id"), OFFICE_ACTS, post={"on_date": "2026-12-01"}),
+    "weeks:days": Row(job_number, OFFICE),
+    "weeks:calendar": Row(NO_KEYS, SIGNED_IN),
+    "weeks:feed": Row(lambda w: {"token": calendar_link_make(person=factories.UserFactory())}, PUBLIC),
     # sound tests
     "sound:tests": Row(job_number, OFFICE),
     "sound:new": Row(job_number, OFFICE),

@@ -1,0 +1,151 @@
+"""Reads for the week, the laying out of a job's days, and the calendar feeds."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Min
+from django.http import Http404
+from django.utils import timezone
+
+from contractor.accounts.models import User
+from contractor.accounts.selectors import active_people
+from contractor.jobs.models import Gate, Job, Visit
+from contractor.jobs.selectors import visits_between
+from contractor.quotes.cancelling import last_day_to_cancel
+from contractor.quotes.models import Decision
+from contractor.quotes.programme import slowest_material_days
+from contractor.quotes.selectors import token_hash
+from contractor.rooms.models import Calculation
+from contractor.weeks.clashes import Facts, clashes, earliest_with_material, is_at_work
+from contractor.weeks.models import CalendarLink
+
+FEED_PAST, FEED_AHEAD = timedelta(days=60), timedelta(days=400)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """A person, or nobody, and their visits by day of the week, Monday first."""
+
+    person: User | None
+    days: list[tuple[date, list[tuple[Visit, list[str]]]]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Week:
+    monday: date
+    days: list[date]
+    rows: list[Row]
+    clash_count: int
+
+
+def week_of(monday: date) -> Week:
+    """The week with everybody who is booked in it or may be, and what stands against each visit. The number of queries
+    does not grow with what is booked."""
+    days = [monday + timedelta(days=n) for n in range(7)]
+    visits = list(visits_between(days[0], days[-1]))
+    found = clashes(visits, facts_of({visit.job for visit in visits}))
+    if all(day.weekday() < 5 for day in {visit.on_date for visit in visits}):
+        days = days[:5]
+    people = {person.pk: person for person in active_people()}
+    people |= {person.pk: person for visit in visits for person in visit.people.all()}
+    rows = [_row(person, days, visits, found) for person in people.values()]
+    if any(not visit.people.all() for visit in visits):
+        rows.append(_row(None, days, visits, found))
+    return Week(monday=monday, days=days, rows=rows, clash_count=len(found))
+
+
+def _row(person: User | None, days: list[date], visits: list[Visit], found: dict[int, list[str]]) -> Row:
+    def is_mine(visit: Visit) -> bool:
+        sent = [one.pk for one in visit.people.all()]
+        return person.pk in sent if person else not sent
+
+    mine = [visit for visit in visits if is_mine(visit)]
+    return Row(
+        person=person,
+        days=[(day, [(v, found.get(v.pk, [])) for v in mine if v.on_date == day]) for day in days],
+    )
+
+
+def facts_of(jobs: Iterable[Job]) -> dict[int, Facts]:
+    """What clashes are looked for with, by job id. Four queries."""
+    jobs = list(jobs)
+    ids = [job.pk for job in jobs]
+    cautions: dict[int, list[str]] = {}
+    for gate in Gate.objects.filter(job__in=ids).order_by("pk"):
+        if gate.is_open:
+            cautions.setdefault(gate.job_id, []).append(gate.get_kind_display().lower())
+    decisions = {
+        d.revision.job_id: d
+        for d in Decision.objects.filter(revision__job__in=ids, answer=Decision.Answer.ACCEPTED)
+        .select_related("revision")
+        .defer("revision__document", "revision__internal")
+        .order_by("at")
+    }
+    schemes = {d.scheme_id for d in decisions.values() if d.scheme_id}
+    slowest = {
+        c.scheme_id: slowest_material_days(c.takeoff)
+        for c in Calculation.objects.filter(scheme__in=schemes).only("scheme_id", "takeoff")
+    }
+    first = dict(
+        Visit.objects.filter(job__in=ids, purpose=Visit.Purpose.FITTING)
+        .values_list("job")
+        .annotate(first=Min("on_date"))
+        .values_list("job", "first")
+    )
+    return {job.pk: _facts(job, cautions, decisions.get(job.pk), slowest, first) for job in jobs}
+
+
+def _facts(job: Job, cautions, decision: Decision | None, slowest: dict, first: dict) -> Facts:
+    cancel_until = material_from = None
+    lead_days = 0
+    if decision is not None:
+        if not decision.early_start:
+            cancel_until = last_day_to_cancel(timezone.localdate(decision.at))
+        lead_days = slowest.get(decision.scheme_id, 0)
+        if lead_days and not is_at_work(job):
+            material_from = earliest_with_material(timezone.localdate(), lead_days)
+    return Facts(
+        open_cautions=cautions.get(job.pk, []),
+        cancel_until=cancel_until,
+        material_from=material_from,
+        material_days=lead_days,
+        first_fitting=first.get(job.pk),
+    )
+
+
+def visit_by_id(pk: int) -> Visit:
+    try:
+        return Visit.objects.select_related("job").prefetch_related("people").get(pk=pk)
+    except Visit.DoesNotExist:
+        raise Http404("There is no such visit any more.") from None
+
+
+def accepted_calculation(job: Job) -> Calculation | None:
+    """Of the option that was accepted; None before that, or where the option was deleted since."""
+    decision = Decision.objects.filter(revision__job=job, answer=Decision.Answer.ACCEPTED).order_by("-at").first()
+    if decision is None or decision.scheme_id is None:
+        return None
+    return Calculation.objects.filter(scheme=decision.scheme_id).first()
+
+
+def live_link(person: User) -> CalendarLink | None:
+    return CalendarLink.objects.filter(person=person, revoked_at=None).first()
+
+
+def link_behind(token: str) -> CalendarLink | None:
+    """The live feed that a token opens, with a person who may still sign in."""
+    return (
+        CalendarLink.objects.select_related("person")
+        .filter(token_hash=token_hash(token), revoked_at=None, person__is_active=True)
+        .first()
+    )
+
+
+def visits_for_feed(person: User) -> list[Visit]:
+    today = timezone.localdate()
+    return list(
+        Visit.objects.filter(people=person, on_date__range=(today - FEED_PAST, today + FEED_AHEAD))
+        .select_related("job__property__customer")
+        .order_by("on_date", "starts_at", "pk")
+    )

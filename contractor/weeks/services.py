@@ -1,0 +1,65 @@
+"""What moves visits about the week, books a job's days, and makes the keys of calendar feeds."""
+
+import secrets
+from collections.abc import Iterable
+from datetime import date, time
+
+from django.db import transaction
+from django.utils import timezone
+
+from contractor.accounts.models import User
+from contractor.accounts.services import record
+from contractor.jobs.models import Job, Visit
+from contractor.jobs.services import visit_book, visit_update
+from contractor.quotes.selectors import token_hash
+from contractor.quotes.services import TOKEN_BYTES
+from contractor.weeks.laying import Planned
+from contractor.weeks.models import CalendarLink
+
+
+@transaction.atomic
+def visit_move(*, visit: Visit, on_date: date, by: User, from_person: User | None, to_person: User | None) -> Visit:
+    """Put a visit on another day, and where another person is named, give it from one to the other.
+
+    Raises ValidationError for the reasons that booking one does.
+    """
+    people = set(visit.people.all())
+    if from_person != to_person:
+        people = (people - {from_person}) | {to_person} if to_person else people - {from_person}
+    return visit_update(visit=visit, by=by, people=people, on_date=on_date)
+
+
+@transaction.atomic
+def days_book(*, job: Job, planned: Iterable[Planned], starts_at: time, people: Iterable[User], by: User) -> int:
+    """Book every day of work among `planned`; how many. Raises ValidationError, and books none, where one is refused."""
+    people = list(people)
+    booked = 0
+    for day in planned:
+        if day.is_work:
+            note = f"{day.trade}: {day.note}" if day.trade else day.note
+            visit_book(
+                job=job, by=by, purpose=Visit.Purpose.FITTING, on_date=day.on_date, starts_at=starts_at, people=people,
+                note=note[:200],
+            )  # fmt: skip
+            booked += 1
+    return booked
+
+
+@transaction.atomic
+def calendar_link_make(*, person: User) -> str:
+    """A new secret address for this person's feed; the one before it ends. The token is shown once."""
+    calendar_link_revoke(person=person)
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    CalendarLink.objects.create(person=person, token_hash=token_hash(token))
+    record(user=person, action="Calendar link made", subject=person.display_name)
+    return token
+
+
+@transaction.atomic
+def calendar_link_revoke(*, person: User) -> None:
+    if CalendarLink.objects.filter(person=person, revoked_at=None).update(revoked_at=timezone.now()):
+        record(user=person, action="Calendar link ended", subject=person.display_name)
+
+
+def note_read(*, link: CalendarLink) -> None:
+    CalendarLink.objects.filter(pk=link.pk).update(last_read_at=timezone.now())
