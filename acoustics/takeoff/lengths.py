@@ -150,7 +150,8 @@ def _check(stock, pieces, kerf_mm, trim_mm) -> None:
         if piece.quantity and piece.length_mm > longest:
             raise InputError(
                 f"pieces[{index}].length_mm",
-                f"Piece {piece.label} of {piece.length_mm} mm is longer than the longest stock ({longest} mm clear).",
+                f"Piece {piece.label} of {piece.length_mm} mm is longer than the longest stock ({longest} mm clear); "
+                "choose a longer length, or set it in two.",
             )
 
 

@@ -114,7 +114,7 @@ def _check(stock, pieces, kerf_mm) -> None:
             raise InputError(
                 f"pieces[{index}].width_mm",
                 f"Piece {piece.label} of {piece.width_mm} x {piece.height_mm} mm is larger than every sheet"
-                f"{'' if piece.may_turn else ' the way round it must lie'}.",
+                f"{'' if piece.may_turn else ' the way round it must lie'}; choose a larger sheet, or set it in two.",
             )
 
 

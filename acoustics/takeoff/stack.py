@@ -113,9 +113,11 @@ def make_stack(surface: Surface, index: int, board: Board | None, rules: BoardRu
 def _check_board(board: Board, surface: Surface, rules: BoardRules, where: str) -> None:
     name = f"Surface {surface.name}"
     if board.width_mm <= 0 or board.height_mm <= 0:
-        raise InputError("board.width_mm", f"Board {board.name}: width and height must be above zero.")
+        raise InputError("board.width_mm", f"{name}: board {board.name} must have a width and a height above zero.")
     if board.width_mm > board.height_mm:
-        raise InputError("board.width_mm", f"Board {board.name}: width is the short side; swap width and height.")
+        raise InputError(
+            "board.width_mm", f"{name}: the width of board {board.name} is its short side; swap width and height."
+        )
     if surface.supports.spacing_mm > board.height_mm or (
         rules.orientation == "upright" and surface.supports.spacing_mm > board.width_mm
     ):

@@ -123,7 +123,7 @@ def _labels_faults(layout):
 
 
 def surface_faults(layout, surface, rules):
-    faults = []
+    faults, rules = [], surface.rules or rules
     outline = Polygon(surface.outline_mm)
     openings = [Polygon(ring) for ring in surface.openings_mm]
     field = _field(outline, surface.gaps_mm)
@@ -149,6 +149,10 @@ def surface_faults(layout, surface, rules):
             faults += _corner_faults(name, surface, openings, joints, rules)
         if "narrow_piece" not in eased:
             faults += _width_faults(name, surface, joints, field, rules)
+            faults += _narrow_faults(name, surface, pieces, rules)
+        if "course_stagger_eased" not in eased:
+            faults += _course_faults(name, surface, joints, layer.orientation, rules)
+        faults += _box_faults(name, surface, layer, pieces, rules)
     if "stagger_eased" not in eased:
         for low, high in pairwise(joints_of):
             faults += _stagger_faults(surface, low, high, rules)
@@ -237,6 +241,58 @@ def _width_faults(name, surface, joints, field, rules):
             if between.difference(field).area < 1:
                 faults.append(f"{name}: a piece narrower than {rules.min_width_mm} between {a:.0f} and {b:.0f}")
     return faults
+
+
+def _narrow_faults(name, surface, pieces, rules):
+    """On a plain rectangle no piece is narrower than asked, unless the surface itself is."""
+    if surface.openings_mm or _sloped(surface) or len(surface.outline_mm) != 4 or surface.layer_runs_mm:
+        return []
+    least = rules.min_width_mm
+    x0, y0, x1, y1 = unary_union(pieces).bounds
+    sides = [(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in pieces]
+    return [
+        f"{name}: a piece of {w:.0f} x {h:.0f}"
+        for w, h in sides
+        if (w < least and x1 - x0 >= least) or (h < least and y1 - y0 >= least)
+    ]
+
+
+def _course_faults(name, surface, joints, orientation, rules):
+    """Joints that end at one line from either side keep apart: no four corners meet.
+
+    Of courses these are the joints on supports, of columns the level seams.
+    """
+    on_supports = surface.supports.direction == "vertical"
+    mine = [j for j in joints if (j[0] == on_supports) == (orientation == "across")]
+    return [
+        f"{name}: joints of neighbouring courses at {a:.0f} and {b:.0f}"
+        for (_, a, low, high), (_, b, low2, high2) in combinations(mine, 2)
+        if (abs(high - low2) < 1 or abs(high2 - low) < 1) and abs(a - b) < rules.course_stagger_mm
+    ]
+
+
+def _box_faults(name, surface, layer, pieces, rules):
+    """Each box of the layer is cut out of the pieces it falls on, so much larger on every side, and no more."""
+    wanted = [
+        box(b.x_mm - c, b.y_mm - c, b.x_mm + b.width_mm + c, b.y_mm + b.height_mm + c)
+        for b in surface.boxes
+        if not b.layers or layer.layer in b.layers
+        for c in [rules.box_clear_mm]
+    ]
+    floor, cut = min(y for _, y in surface.outline_mm), []
+    for piece, shape in zip(layer.pieces, pieces, strict=True):
+        left, bottom = shape.bounds[:2]
+        for c in piece.box_cuts:
+            x, y = left + c.from_left_mm, bottom + c.from_bottom_mm
+            cut.append(box(x, y, x + c.width_mm, y + c.height_mm))
+            if abs(y - floor - c.above_floor_mm) > 0.5:
+                return [f"{name}: a box's height above the floor is not where it is cut"]
+    asked = unary_union(wanted).intersection(unary_union(pieces)) if wanted else None
+    if (asked is None or asked.is_empty) != (not cut):
+        return [f"{name}: boxes wanted and boxes cut differ"]
+    if cut and unary_union(cut).symmetric_difference(asked).area > 1:
+        return [f"{name}: a box is cut where there is none"]
+    return []
 
 
 def _stagger_faults(surface, low, high, rules):
