@@ -20,7 +20,7 @@ class TypedWalk:
         self.surfaces = list(room.surfaces.all()) if room.pk else []
         known = room_shape(room) if room.pk else None
         initial = _initial(known)
-        kwargs = {"data": data, "form_kwargs": {"draw_at": draw_at}}
+        kwargs = {"data": data, "form_kwargs": {"draw_at": draw_at, "empty_permitted": False}}
         corner = known.walk.corner if known else ""
         self.facts = RoomFactsForm(data, instance=room, initial={"corner": corner})
         self.walls = Walls(prefix="walls", initial=initial["walls"], **kwargs)
@@ -106,12 +106,12 @@ class TypedWalk:
             self.facts.add_error(None, "A room has at least three walls.")
             return
         whole = completed(self.walk)
+        self._check_heights(whole or self.walk)
         if whole is None:
             self._ask_for_lengths()
             return
         self.walk = whole
         shape = shape_of(whole)
-        self._check_heights(whole)
         if self._check_turns(shape.misclosure) and self._check_gap(shape.misclosure):
             for problem in shape.problems:
                 self.facts.add_error(None, problem)
@@ -161,8 +161,8 @@ class TypedWalk:
     def _check_heights(self, walk: Walk) -> None:
         for row in self.heights:
             number, at_mm = row.cleaned_data.get("wall"), row.cleaned_data.get("at_mm")
-            if number and at_mm is not None and at_mm > walk.legs[number - 1].length_mm:
-                length_mm = walk.legs[number - 1].length_mm
+            length_mm = walk.legs[number - 1].length_mm if number else None
+            if length_mm and at_mm is not None and at_mm > length_mm:
                 row.add_error("at_mm", f"Wall {wall_letter(number)} is only {mm(length_mm)} long.")
 
     def _say_sums(self, shape: RoomShape) -> None:
