@@ -10,6 +10,7 @@ from contractor.catalogue.models import BuildUp
 from contractor.jobs.models import Job
 from contractor.rooms.inputs import build_ups_with_layers, built_treatments
 from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.rules import RuleSheet, blocks, verdicts
 
 SIDE_PATH_SURFACES = {
     SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
@@ -81,18 +82,20 @@ def treatment_state(job: Job) -> tuple[str, str]:
     return "done", "1 option" if len(counts) == 1 else f"{len(counts)} options"
 
 
-def places_of(rooms: list[Room], treatments: Iterable[Treatment] = ()) -> list[Place]:
-    """Every patch of the surfaces that sound comes through or past, then the side paths. One query for the catalogue.
+def places_of(rooms: list[Room], treatments: Iterable[Treatment] = (), sheet: RuleSheet | None = None) -> list[Place]:
+    """Every patch of the surfaces that sound comes through or past, then the side paths. One query for the catalogue,
+    and its layers where a `sheet` of rules says what must not be built.
 
     What `treatments` have chosen stays in the list, though the surface takes no part now or the build-up is retired.
     """
     treated, chosen = {t.patch_id for t in treatments}, {t.build_up_id for t in treatments}
-    build_ups = list(BuildUp.objects.filter(Q(is_active=True) | Q(pk__in=chosen)))
+    catalogue = build_ups_with_layers() if sheet else BuildUp.objects.all()
+    build_ups = list(catalogue.filter(Q(is_active=True) | Q(pk__in=chosen)))
     places = []
     for room in rooms:
         for surface in sorted(room.surfaces.all(), key=lambda s: (s.role != Surface.Role.SEPARATING, s.letter)):
             places += [
-                _place_of_patch(room, surface, patch, build_ups)
+                _place_of_patch(room, surface, patch, build_ups, sheet)
                 for patch in surface.patches.all()
                 if surface.role != Surface.Role.OTHER or patch.pk in treated
             ]
@@ -100,7 +103,9 @@ def places_of(rooms: list[Room], treatments: Iterable[Treatment] = ()) -> list[P
     return places
 
 
-def _place_of_patch(room: Room, surface: Surface, patch: Patch, build_ups: list[BuildUp]) -> Place:
+def _place_of_patch(
+    room: Room, surface: Surface, patch: Patch, build_ups: list[BuildUp], sheet: RuleSheet | None
+) -> Place:
     meant = [b for b in build_ups if b.surface == surface.face and b.unit == BuildUp.Unit.M2]
     limit = f"{patch.depth_limit_mm:,} mm may go" if patch.depth_limit_mm else "no depth given"
     return Place(
@@ -109,7 +114,7 @@ def _place_of_patch(room: Room, surface: Surface, patch: Patch, build_ups: list[
         name=f"{surface.letter} {surface.name}" if patch.is_rest else f"{surface.letter} {patch.name}",
         detail=f"{patch.construction.name}; {limit}",
         patch=patch,
-        fits=[Fit(b, why_unfit(b, patch)) for b in meant],
+        fits=[Fit(b, why_unfit(b, patch) or why_forbidden(b, patch, sheet)) for b in meant],
     )
 
 
@@ -120,6 +125,14 @@ def why_unfit(build_up: BuildUp, patch: Patch) -> str:
     if build_up.depth_mm > patch.depth_limit_mm:
         return f"needs {build_up.depth_mm.normalize():f} mm and {patch.depth_limit_mm} mm is given"
     return ""
+
+
+def why_forbidden(build_up: BuildUp, patch: Patch, sheet: RuleSheet | None) -> str:
+    """What the rules in force have against a build-up on this patch, unless they were set aside there."""
+    if sheet is None:
+        return ""
+    reasons = " ".join(verdict.reason for verdict in blocks(verdicts(patch, build_up, sheet=sheet)))
+    return f"{reasons[:1].lower()}{reasons[1:]}".removesuffix(".")
 
 
 def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp]) -> Place:

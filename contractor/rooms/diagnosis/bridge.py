@@ -1,6 +1,6 @@
 """Shares and gains of one noise by way in, from the engine's paths."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -8,12 +8,20 @@ import numpy as np
 from acoustics import SOURCES
 from acoustics.bands import a_weighted_shares
 from acoustics.paths import named_paths
+from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room
 from contractor.rooms.prediction.bridge import receiving_room
 from contractor.rooms.prediction.patches import patch_name
 
 FOOTSTEPS = "footsteps"
+FIRST_OF = {
+    NoiseHeard.Kind.SPEECH: "speech_normal",
+    NoiseHeard.Kind.TELEVISION: "television",
+    NoiseHeard.Kind.MUSIC: "music_bass",
+    NoiseHeard.Kind.INSTRUMENT: "music_bass",
+    NoiseHeard.Kind.FOOTSTEPS: FOOTSTEPS,
+}
 NOISES = {key: source.label for key, source in SOURCES.items()} | {FOOTSTEPS: "Footsteps"}
 
 
@@ -64,11 +72,9 @@ def gain_db(paths: Sequence[dict], noise: str) -> float:
 
 def gains_of(inputs: Inputs, room: Room, noise: str) -> Gains:
     """What each treatment of the room that `inputs` build does, and what its strips cost. Raises CannotPredict."""
-    weights = _weights(noise)
 
     def energy(on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> float:
-        chosen = replace(inputs, on_patch=on_patch, on_side_path=on_side_path)
-        return float(sum(path.after @ weights for path in named_paths(receiving_room(chosen, room))))
+        return _energy(replace(inputs, on_patch=on_patch, on_side_path=on_side_path), room, noise)
 
     patches = {p.pk: (s, p) for s in room.surfaces.all() for p in s.patches.all()}
     side_paths = {path.pk: path for path in room.side_paths.all()}
@@ -96,21 +102,54 @@ def gains_of(inputs: Inputs, room: Room, noise: str) -> Gains:
                 last_db=_less_db(without, everything),
             )
         )
-    strips = [
-        StripCost(
-            strip=patch,
-            where=patch_name(surface, patch),
-            reason=patch.get_strip_reason_display(),
-            cost_db=_less_db(everything, energy(on_patch | {pk: on_patch[patch.strip_of_id]}, on_path)),
-        )
-        for pk, (surface, patch) in patches.items()
-        if patch.is_strip and patch.strip_of_id in on_patch
-    ]
     return Gains(
         rows=sorted(rows, key=lambda row: -row.alone_db),
         together_db=_less_db(nothing, everything),
-        strips=sorted(strips, key=lambda row: -row.cost_db),
+        strips=strips_of(inputs, room, noise),
     )
+
+
+def strips_of(inputs: Inputs, room: Room, noise: str) -> list[StripCost]:
+    """Every strip left clear beside a lining that `inputs` build, dearest first. Raises CannotPredict."""
+    strips = [
+        (surface, patch)
+        for surface in room.surfaces.all()
+        for patch in surface.patches.all()
+        if patch.is_strip and patch.strip_of_id in inputs.on_patch
+    ]
+    if not strips:
+        return []
+    now = _energy(inputs, room, noise)
+    found = []
+    for surface, patch in strips:
+        whole = replace(inputs, on_patch=inputs.on_patch | {patch.pk: inputs.on_patch[patch.strip_of_id]})
+        found.append(
+            StripCost(
+                strip=patch,
+                where=patch_name(surface, patch),
+                reason=patch.get_strip_reason_display(),
+                cost_db=_less_db(now, _energy(whole, room, noise)),
+            )
+        )
+    return sorted(found, key=lambda row: -row.cost_db)
+
+
+def strips_in(inputs: Inputs, predicted: Container[str]) -> list[StripCost]:
+    """The same over all rooms that could be predicted, for the noise told of first."""
+    noise = first_noise(inputs.noises)
+    airborne = "speech_normal" if noise == FOOTSTEPS else noise
+    rooms = [room for room in inputs.rooms if str(room.pk) in predicted]
+    return [strip for room in rooms for strip in strips_of(inputs, room, airborne)]
+
+
+def first_noise(noises: Sequence[NoiseHeard]) -> str:
+    """The noise that the household told of first, of those that something can be said of."""
+    return next((FIRST_OF[noise.kind] for noise in noises if noise.kind in FIRST_OF), "speech_normal")
+
+
+def _energy(inputs: Inputs, room: Room, noise: str) -> float:
+    weights = _weights(noise)
+    return float(sum(path.after @ weights for path in named_paths(receiving_room(inputs, room))))
 
 
 def _weights(noise: str) -> np.ndarray:

@@ -1,8 +1,5 @@
 """What the diagnosis page shows of each room."""
 
-from collections.abc import Sequence
-
-from contractor.jobs.models import NoiseHeard
 from contractor.rooms.calculation import Predicted
 from contractor.rooms.diagnosis.box import box_drawing
 from contractor.rooms.diagnosis.bridge import FOOTSTEPS, NOISES, gain_db, gains_of
@@ -11,19 +8,6 @@ from contractor.rooms.diagnosis.ways import limit_of, treated_in, ways_of
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Room
 from contractor.rooms.shape import room_shape
-
-FIRST_OF = {
-    NoiseHeard.Kind.SPEECH: "speech_normal",
-    NoiseHeard.Kind.TELEVISION: "television",
-    NoiseHeard.Kind.MUSIC: "music_bass",
-    NoiseHeard.Kind.INSTRUMENT: "music_bass",
-    NoiseHeard.Kind.FOOTSTEPS: FOOTSTEPS,
-}
-
-
-def first_noise(noises: Sequence[NoiseHeard]) -> str:
-    """The noise that the household told of first, of those that shares are known for."""
-    return next((FIRST_OF[noise.kind] for noise in noises if noise.kind in FIRST_OF), "speech_normal")
 
 
 def shown(inputs: Inputs, room: Room, predicted: Predicted, noise: str) -> dict:

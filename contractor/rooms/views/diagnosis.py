@@ -10,7 +10,7 @@ from contractor.jobs.thread import thread_for
 from contractor.rooms import selectors_schemes as selectors
 from contractor.rooms.calculation import predict_rooms
 from contractor.rooms.diagnosis import page
-from contractor.rooms.diagnosis.bridge import NOISES
+from contractor.rooms.diagnosis.bridge import NOISES, first_noise
 from contractor.rooms.forms.diagnosis import DiagnosisForm
 from contractor.rooms.inputs import inputs_by_scheme, inputs_to_predict
 
@@ -21,7 +21,7 @@ def diagnosis(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
     survey = inputs_to_predict(job)
     schemes = selectors.schemes_of(job)
-    form = DiagnosisForm(request.GET, noise=page.first_noise(survey.noises), schemes=schemes)
+    form = DiagnosisForm(request.GET, noise=first_noise(survey.noises), schemes=schemes)
     chosen = form.chosen_scheme
     inputs = inputs_by_scheme(survey, [chosen])[chosen.pk] if chosen else survey
     predicted = predict_rooms(inputs)

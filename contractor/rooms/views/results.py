@@ -11,11 +11,13 @@ from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.rooms import band_shares, graphs, services
 from contractor.rooms import selectors_schemes as selectors
-from contractor.rooms.calculation import Predicted, predict_rooms
+from contractor.rooms.calculation import predict_rooms
+from contractor.rooms.diagnosis.bridge import strips_in
 from contractor.rooms.forms.schemes import NewSchemeForm, TreatmentsForm, choices_with
 from contractor.rooms.gaps import gaps_of
 from contractor.rooms.inputs import inputs_by_scheme, inputs_to_predict, surveyed_rooms
 from contractor.rooms.models import Scheme
+from contractor.rooms.rules import rule_sheet
 from contractor.rooms.views.listening import rooms_to_listen_to
 
 
@@ -64,8 +66,8 @@ def scheme(request: HttpRequest, scheme_id: int) -> HttpResponse:
         )
         messages.success(request, "The treatment is saved.")
         return redirect("rooms:scheme", found.pk)
-    predicted = _predicted(found, form)
-    return render(request, "rooms/scheme.html", in_job(found.job, scheme=found, form=form, predicted=predicted))
+    context = in_job(found.job, scheme=found, form=form, **_summary(found, form))
+    return render(request, "rooms/scheme.html", context)
 
 
 @office_only
@@ -75,7 +77,7 @@ def scheme_preview(request: HttpRequest, scheme_id: int) -> HttpResponse:
     found = selectors.scheme_for(scheme_id)
     form = _treatments_form(request, found)
     form.is_valid()
-    return render(request, "rooms/_scheme_summary.html", {"scheme": found, "predicted": _predicted(found, form)})
+    return render(request, "rooms/_scheme_summary.html", {"scheme": found, **_summary(found, form)})
 
 
 @office_only
@@ -89,7 +91,7 @@ def scheme_delete(request: HttpRequest, scheme_id: int) -> HttpResponse:
 
 def _treatments_form(request: HttpRequest, scheme: Scheme) -> TreatmentsForm:
     chosen = list(scheme.treatments.all())
-    places = selectors.places_of(surveyed_rooms(scheme.job), chosen)
+    places = selectors.places_of(surveyed_rooms(scheme.job), chosen, rule_sheet(scheme.job))
     return TreatmentsForm(request.POST or None, instance=scheme, places=places, chosen=chosen)
 
 
@@ -100,8 +102,11 @@ def _choices(form: TreatmentsForm):
     return choices_with(build_ups, on_patch, runs), choices_with(build_ups, on_side_path)
 
 
-def _predicted(scheme: Scheme, form: TreatmentsForm) -> Predicted:
-    return predict_rooms(inputs_to_predict(scheme.job, *_choices(form)))
+def _summary(scheme: Scheme, form: TreatmentsForm) -> dict:
+    """What is heard with the choices of the form, and what its strips left clear cost."""
+    inputs = inputs_to_predict(scheme.job, *_choices(form))
+    predicted = predict_rooms(inputs)
+    return {"predicted": predicted, "strips": strips_in(inputs, predicted.rooms)}
 
 
 @office_only
