@@ -7,6 +7,7 @@ from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
 from contractor.rooms.preparation import preparation_for
 from contractor.rooms.takeoff.faces import Face
+from contractor.rooms.takeoff.fixtures import handling_of
 
 RATE_KEY = "fitter"
 SMALL_AREA_M2, TALL_MM, OUT_OF_TRUE_MM = 5, 2700, 10  # common practice
@@ -55,27 +56,33 @@ def hours_for(face: Face, factors: list[Factor]) -> Decimal:
 
 def preparation_of(inputs: Inputs, faces: list[Face]) -> list[dict]:
     """Preparation of every treated face, with its reason, hours and the rate they are charged at."""
-    return [line for face in faces if face.patch is not None for line in _preparation(inputs, face)]
+    lines = [line for face in faces if face.patch is not None for line in _preparation(inputs, face)]
+    return lines + [
+        _line(inputs, face, work.allowance_key, quantity, reason, "m" if work.is_by_metre else "each")
+        for face, work, quantity, reason in handling_of(faces)
+    ]
 
 
 def _preparation(inputs: Inputs, face: Face) -> list[dict]:
-    lines = []
-    for work in preparation_for(face.patch, inputs.rules):
-        allowance = inputs.allowances.get(work.allowance_key)
-        quantity = face.area_m2 * work.quantity_per_m2
-        hours = quantity * allowance.hours_per_unit if allowance else Decimal(0)
-        lines.append(
-            {
-                "face": face.key,
-                "description": allowance.name if allowance else work.allowance_key.replace("-", " ").capitalize(),
-                "reason": work.reason,
-                "quantity": f"{quantity:.2f}",
-                "unit": allowance.unit if allowance else "m2",
-                "hours": f"{_hundredth(hours):.2f}",
-                "rate_key": allowance.rate.key if allowance else RATE_KEY,
-            }
-        )
-    return lines
+    return [
+        _line(inputs, face, work.allowance_key, face.area_m2 * work.quantity_per_m2, work.reason, "m2")
+        for work in preparation_for(face.patch, inputs.rules)
+    ]
+
+
+def _line(inputs: Inputs, face: Face, key: str, quantity: Decimal, reason: str, unit: str) -> dict:
+    """An allowance of the catalogue by its key; `unit` where the catalogue has none of that key."""
+    allowance = inputs.allowances.get(key)
+    hours = quantity * allowance.hours_per_unit if allowance else Decimal(0)
+    return {
+        "face": face.key,
+        "description": allowance.name if allowance else key.replace("-", " ").capitalize(),
+        "reason": reason,
+        "quantity": f"{quantity:.2f}",
+        "unit": allowance.unit if allowance else unit,
+        "hours": f"{_hundredth(hours):.2f}",
+        "rate_key": allowance.rate.key if allowance else RATE_KEY,
+    }
 
 
 def missing_allowances(inputs: Inputs, faces: list[Face]) -> list[str]:
@@ -85,7 +92,7 @@ def missing_allowances(inputs: Inputs, faces: list[Face]) -> list[str]:
         for face in faces
         if face.patch is not None
         for work in preparation_for(face.patch, inputs.rules)
-    }
+    } | {work.allowance_key for _, work, _, _ in handling_of(faces)}
     return sorted(wanted - set(inputs.allowances))
 
 
