@@ -5,6 +5,7 @@ from django import forms
 from contractor.accounts.models import User
 from contractor.accounts.selectors import active_people
 from contractor.common.forms import DateField
+from contractor.jobs.forms import PeopleField
 
 
 class MoveForm(forms.Form):
@@ -18,7 +19,7 @@ class DaysForm(forms.Form):
     starts_at = forms.TimeField(
         label="From", initial="08:00", widget=forms.TimeInput(attrs={"type": "time", "width_class": "half"})
     )
-    people = forms.ModelMultipleChoiceField(
+    people = PeopleField(
         User.objects.none(), label="Who goes", widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose who goes."},
     )  # fmt: skip

@@ -15,6 +15,7 @@ from contractor.weeks.clashes import next_working_day
 CURING_DAYS = 1
 DRYING_DAYS = 5
 WET_WORDS = ("parge", "filled flush")
+SKIMMING = "Skim"
 LAST_ROUND = "Skirtings and sockets back, clear up, go round together"
 TRADES = {FINISHING: "Plasterer"}
 
@@ -49,7 +50,7 @@ def lay_out(
             if left <= 0:
                 day, left = next_working_day(day), a_day
             part = min(hours, left)
-            days.append(Planned(on_date=day, note=what, hours=part, trade=trade))
+            days.append(Planned(on_date=day, note=SKIMMING if trade else what, hours=part, trade=trade))
             hours, left = hours - part, left - part
         if what == PREPARING and is_wet:
             day, left = _wait(days, day, CURING_DAYS, "Parge and filling cure"), a_day
