@@ -246,9 +246,9 @@ def side_path(data: dict[str, Any]) -> SidePath:
 
 
 def room(data: dict[str, Any]) -> ReceivingRoom:
-    only(data, {"volume_m3", "reverberation_s", "separating", "flanking", "side_paths", "spectrum"})
+    only(data, {"volume_m3", "reverberation_s", "separating", "flanking", "side_paths", "spectrum", "called"})
     required(data, "volume_m3", "separating")
-    options = {k: data[k] for k in ("reverberation_s", "spectrum") if data.get(k) is not None}
+    options = {k: data[k] for k in ("reverberation_s", "spectrum", "called") if data.get(k) is not None}
     return ReceivingRoom(
         volume_m3=data["volume_m3"],
         separating=tuple(each(data, "separating", patch)),

@@ -90,6 +90,7 @@ def _flanking(room: ReceivingRoom, before: np.ndarray, wall_gain_db: np.ndarray)
     for i, flank in enumerate(room.flanking):
         junction, face = flank.junction, flank.receiving
         own = _gain_spread_db(face.element, face.lining)
+        notices = _spread(face.element, face.lining)[1]
         k = "K as given" if junction.k_db else f"K of a {junction.kind.replace('_', ' ')}"
         for j, (kind, gained) in enumerate(zip(ROUTES, (own, own, wall_spread), strict=True)):
             spread = float(np.hypot(FLANKING_UNCERTAINTY_DB, gained))
@@ -103,6 +104,7 @@ def _flanking(room: ReceivingRoom, before: np.ndarray, wall_gain_db: np.ndarray)
                     f"ISO 12354-1 by band with losses in situ, {k}",
                     FLANKING_UNCERTAINTY_DB,
                     spread,
+                    notices,
                 )
             )
     return found

@@ -68,7 +68,8 @@ class FlankingPath:
 class ReceivingRoom:
     """A room, the patches it shares with the source room, and every other way in.
 
-    `spectrum` is pink, traffic, speech, music or 21 source levels in dB; it weights the shares.
+    `spectrum` is pink, traffic, speech, music or 21 source levels in dB; it weights the shares. `called` is what the
+    separating element is called in a sentence: wall, ceiling, floor.
     """
 
     volume_m3: float
@@ -77,6 +78,7 @@ class ReceivingRoom:
     side_paths: tuple[SidePath, ...] = ()
     reverberation_s: float = 0.5
     spectrum: str | tuple[float, ...] = "pink"
+    called: str = "separating surface"
 
     def __post_init__(self) -> None:
         between("volume_m3", self.volume_m3, 1.0, 1e5)

@@ -8,8 +8,9 @@ import numpy as np
 
 from .bands import a_weighted_shares
 from .errors import Notice
+from .limits import limit_sentence, standardized_db
 from .paths import Path, named_paths
-from .ratings import airborne_weighted_db, weighted_c_ctr_db
+from .ratings import weighted_c_ctr_db
 from .room_inputs import ReceivingRoom
 from .uncertainty import (
     BAND_UNCERTAINTY_DB,
@@ -69,11 +70,6 @@ class Prediction:
     limit_text: str
 
 
-def _standardized_db(factor: np.ndarray, room: ReceivingRoom) -> np.ndarray:
-    """D_nT = R' + 10 lg(0.32 V / S) (ISO 12354-1, 4.1)."""
-    return -10.0 * np.log10(factor) + 10.0 * np.log10(0.32 * room.volume_m3 / room.separating_area_m2)
-
-
 def _band_spreads_db(paths: list[Path], spreads_db: np.ndarray) -> np.ndarray:
     """Standard uncertainty (P, 21) of each path by band: that of elements for direct paths, wider for the rest."""
     direct = np.array([[p.kind == "direct"] for p in paths])
@@ -97,7 +93,7 @@ def _side(room: ReceivingRoom, paths: list[Path], factors: np.ndarray, spreads_d
     what the method and the measurement leave is common to all."""
     energy, whole = factors @ a_weighted_shares(room.spectrum), factors.sum(axis=0)
     shares, band_shares = energy / energy.sum(), factors / whole
-    standardized = _standardized_db(whole, room)
+    standardized = standardized_db(whole, room)
     weighted, c, ctr = weighted_c_ctr_db(standardized)
     common = METHOD_IN_BUILDINGS_DB**2 + MEASUREMENT_IN_SITU_DB**2
     band_spread = np.sqrt(np.sum((band_shares * _band_spreads_db(paths, spreads_db)) ** 2, axis=0) + common)
@@ -155,7 +151,7 @@ def predict_room(room: ReceivingRoom) -> Prediction:
     )
     results = before.result, after.result
     notices = _room_notices(results)
-    text = limit_sentence(paths, room, *results)
+    text = limit_sentence(paths, room, results[0].weighted_db, results[1].weighted_db)
     return Prediction(before=results[0], after=results[1], paths=reported, notices=notices, limit_text=text)
 
 
@@ -174,44 +170,3 @@ def _room_notices(results: tuple[RoomResult, RoomResult]) -> tuple[Notice, ...]:
             Notice(code="worse_low", text="Below 200 Hz the treatment makes some bands worse: bass may be heard more."),
         )
     return ()
-
-
-def _leading(paths: list[Path], weights: np.ndarray, *, treated: bool) -> tuple[str, float]:
-    """The object that carries the most, and its share in per cent; the routes of one flank count together."""
-    groups: dict[str, float] = {}
-    for path in paths:
-        energy = float((path.after if treated else path.before) @ weights)
-        groups[path.group] = groups.get(path.group, 0.0) + energy
-    name = max(groups, key=lambda group: groups[group])
-    return name, 100.0 * groups[name] / sum(groups.values())
-
-
-def limit_sentence(paths: list[Path], room: ReceivingRoom, before: RoomResult, after: RoomResult) -> str:
-    """What limits the result now, in one sentence."""
-    weights = a_weighted_shares(room.spectrum)
-    treated = any(not np.array_equal(p.before, p.after) for p in paths)
-    name, share = _leading(paths, weights, treated=treated)
-    on_wall = [p.kind in ("direct", "Fd") for p in paths]
-    others = sum((p.before for p, mine in zip(paths, on_wall, strict=True) if not mine), np.zeros(21))
-    if not np.any(others):
-        bound = "no other way in is described, so nothing but the separating surface limits it"
-    else:
-        most = max(_gain_db(others, room, before), 0)
-        bound = f"whatever is done to the separating surface alone gains at most {most} dB"
-        if any(p.kind == "direct" and not np.array_equal(p.before, p.after) for p in paths):
-            lined_only = sum(
-                (p.after if mine else p.before for p, mine in zip(paths, on_wall, strict=True)), np.zeros(21)
-            )
-            alone = _gain_db(lined_only, room, before)
-            bound = f"the lining of the separating surface alone gains {alone} dB, at most {most} dB"
-        if most == 0:
-            bound = "nothing done to the separating surface alone would raise the rating"
-    if not treated:
-        return f"As it is, most of what is heard comes by way of: {name} ({share:.0f} %); {bound}."
-    gain = after.weighted_db - before.weighted_db
-    return f"The treatment gains {gain} dB and leaves most of the rest to: {name} ({share:.0f} %); {bound}."
-
-
-def _gain_db(factor: np.ndarray, room: ReceivingRoom, before: RoomResult) -> int:
-    """Gain of the weighted level difference in dB if only these factors (21,) were left."""
-    return int(airborne_weighted_db(_standardized_db(factor, room))) - before.weighted_db

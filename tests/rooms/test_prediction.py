@@ -319,3 +319,33 @@ def test_page_queries_do_not_grow_with_rooms(office, count_queries):
     office.get(url)
 
     assert count_queries(office, url) == one
+
+
+def test_after_the_work_a_treated_way_in_is_as_unsure_as_what_is_built():
+    scene = bedroom()
+    scene.build(BAR_LINING, patch=scene.window_wall)
+
+    told = predicted(scene)
+
+    assert path(told, "Window wall")["uncertainty_after_db"] > path(told, "Window wall")["uncertainty_db"]
+    assert path(told, "Ceiling")["uncertainty_after_db"] == path(told, "Ceiling")["uncertainty_db"]
+
+
+def test_a_resonance_is_told_of_where_it_lies_in_what_they_hear():
+    """A slim lining swings near a hundred hertz (ISO 12354-1, annex D): in music with bass, and below most of speech."""
+    scene = bedroom()
+    scene.build(BAR_LINING, patch=scene.alcoves)
+    assert not any("resonance" in remark for remark in path(predicted(scene), "B Party wall")["remarks"])
+
+    heard(scene, "music")
+    told = predicted(scene)
+
+    remark = path(told, "B Party wall")["remarks"][0]
+    hz = int(remark.partition(" at ")[2].partition(" Hz")[0])
+    assert "lies in the music with bass that they hear" in remark and 40 <= hz <= 250
+    assert {"code": "resonance_heard", "text": remark} in told["notices"]
+    assert not any("resonance" in text for text in path(told, "Ceiling")["remarks"])
+
+
+def test_the_sentence_speaks_of_the_surface_by_its_name():
+    assert "the wall" in predicted(bedroom())["limit_text"].lower()

@@ -23,6 +23,7 @@ from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.prediction.heard.bridge import heard_of
 from contractor.rooms.prediction.impact.bridge import impact_of
 from contractor.rooms.prediction.patches import LEAST_AREA_MM2, patch_name
+from contractor.rooms.prediction.resonance.bridge import remark_on, resonances_heard
 from contractor.rooms.prediction.side_effects.bridge import side_effects_of
 from contractor.rooms.prediction.side_paths.bridge import side_path_of
 from contractor.rooms.preparation import face_comes_off
@@ -50,15 +51,17 @@ def predict(inputs: Inputs, room: Room) -> dict:
         impact, side_effects = impact_of(inputs, room), side_effects_of(inputs, room)
     except InputError as error:
         raise CannotPredict(f"{room.name}: {error.message} ({error.field}).") from error
+    heard = resonances_heard(inputs, room)
+    paths = _paths(result, _surfaces_by_path(room), heard)
     return {
         "room": room.name,
         "volume_m3": round(room.volume_m3, 2),
         "bands_hz": list(BANDS_HZ),
         "before": _side(result.before),
         "after": _side(result.after),
-        "paths": _paths(result, _surfaces_by_path(room)),
+        "paths": paths,
         "limit_text": result.limit_text,
-        "notices": _notices(inputs.noises, result),
+        "notices": _notices(inputs.noises, result) + _resonances(paths, heard),
         **heard_of(inputs.noises, room, result, impact),
         "impact": impact,
         "side_effects": side_effects,
@@ -94,9 +97,16 @@ def receiving_room(inputs: Inputs, room: Room) -> ReceivingRoom:
                 side_path_of(room, path, inputs.on_side_path.get(path.pk)) for path in room.side_paths.all()
             ),
             spectrum="music" if any(noise.kind in MUSICAL for noise in inputs.noises) else "pink",
+            called=_called(room),
         )
     except InputError as error:
         raise CannotPredict(f"{room.name}: {error.message} ({error.field}).") from error
+
+
+def _called(room: Room) -> str:
+    """What stands between the room and the noise, in a word."""
+    faces = {s.get_face_display().lower() for s in room.surfaces.all() if s.role == Surface.Role.SEPARATING}
+    return faces.pop() if len(faces) == 1 else "separating surface"
 
 
 def _separating(inputs: Inputs, surface: Surface) -> list[SeparatingPatch]:
@@ -196,17 +206,23 @@ def _grouped(result: Prediction) -> list[list[PathResult]]:
     return list(groups.values())
 
 
-def _paths(result: Prediction, surfaces: dict[str, Surface]) -> list[dict]:
+def _paths(result: Prediction, surfaces: dict[str, Surface], heard: dict[str, tuple[int, str]]) -> list[dict]:
     groups = _grouped(result)
     before, after = (
         np.array([_summed([getattr(route, name) for route in routes]) for routes in groups])
         for name in ("reduction_before_db", "reduction_after_db")
     )
     rated = zip(airborne_weighted_db(before), airborne_weighted_db(after), strict=True)
-    return [
+    paths = [
         _path(routes, surfaces.get(routes[0].group), was, now, (int(rated_before), int(rated_after)))
         for routes, was, now, (rated_before, rated_after) in zip(groups, before, after, rated, strict=True)
     ]
+    for path in paths:
+        if path["name"] in heard:
+            place = path["name"]
+            remark = remark_on(place, heard[place], path["reduction_before_db"], path["reduction_after_db"])
+            path["remarks"] = [remark, *path["remarks"]]
+    return paths
 
 
 def _path(routes: list[PathResult], surface: Surface | None, before, after, rated: tuple[int, int]) -> dict:
@@ -224,9 +240,15 @@ def _path(routes: list[PathResult], surface: Surface | None, before, after, rate
         "weighted_after_db": rated[1],
         # The routes over one junction share what is not known of it: they do not average out.
         "uncertainty_db": round(max(route.uncertainty_db for route in routes), 1),
+        "uncertainty_after_db": round(max(route.uncertainty_after_db for route in routes), 1),
         "remarks": list(dict.fromkeys(notice.text for route in routes for notice in route.notices)),
         "basis": _flanking_basis(surface) if is_flanking and surface else first.basis,
     }
+
+
+def _resonances(paths: list[dict], heard: dict[str, tuple[int, str]]) -> list[dict]:
+    """The remarks on resonances once more, for where the ways in are not told one by one."""
+    return [{"code": "resonance_heard", "text": path["remarks"][0]} for path in paths if path["name"] in heard]
 
 
 def _flanking_basis(surface: Surface) -> str:

@@ -10,12 +10,14 @@ from acoustics.audibility import (
     audible,
     audible_footsteps,
     footstep_levels_db,
+    loudness_words,
     received_db,
 )
 from contractor.jobs.models import NoiseHeard
 from contractor.rooms.models import Room, Surface
 
 HEARD_AT = "evening"
+NOTHING_HEARD = "not audible"
 # Noises of an enquiry and the engine's sources that stand for them; others are no airborne noise it knows.
 SOURCES_OF = {
     NoiseHeard.Kind.SPEECH: ("speech_normal", "speech_raised"),
@@ -87,6 +89,10 @@ def _row(noise: str, before: Audible, after: Audible) -> dict:
         "before": before.words,
         "after": after.words,
         "after_if_worse": after.words_if_worse,
+        # Where nothing is left to be heard there is nothing to compare.
+        "loudness": loudness_words(before.level_dba - after.level_dba) if after.words != NOTHING_HEARD else "",
+        "before_dba": round(before.level_dba, 1),
+        "after_dba": round(after.level_dba, 1),
     }
 
 
