@@ -21,11 +21,12 @@ from contractor.fitting.bridge_layout import (
     rules_of,
     surface_of,
 )
+from contractor.fitting.bridge_lengths import CannotCut, relength
 from contractor.rooms.takeoff.boards.bridge import piece_record, sheet_record
 
 __all__ = ["CannotReplan", "can_remeasure", "remeasured"]
 
-SECONDS = 5.0
+SECONDS = 0.3  # a fitter waits for it
 AS_CUT = ("width_mm", "height_mm", "outline_mm", "cutouts_mm", "mass_kg")
 
 
@@ -36,9 +37,9 @@ class CannotReplan(ValueError):
 def remeasured(document: dict, face_key: str, width_mm: int, height_mm: int, cut_keys: set[str]) -> tuple[dict, dict]:
     """(the document with that face at its new size, what became of its pieces); the given document stays as it is.
 
-    `cut_keys` are the keys of the rows that are ticked as cut. A piece that must be trimmed carries what it is cut to
+    `cut_keys` are the keys of the ticks that are set. A piece that must be trimmed carries what it is cut to
     now as "as_cut" until it is ticked again. The face's right and top edges move, its openings stay where they are from
-    the bottom left. What became of it is {"was_mm", "is_mm", "changes", "same", "notices", "sheets", "ticks"}: "same"
+    the bottom left. What became of it is {"was_mm", "is_mm", "changes", "same", "notices", "sheets", "lengths", "ticks"}: "same"
     counts the pieces that stay as listed, "ticks" says by key what is done now. Raises CannotReplan.
     """
     layers = board_layers(document, cut_keys)
@@ -63,7 +64,27 @@ def remeasured(document: dict, face_key: str, width_mm: int, height_mm: int, cut
         text = error.message if face["label"] in error.message else f"{face['label']}: {error.message}"
         raise CannotReplan(text) from error
     made = _document(document, layers, face_key, changed, result, cut)
-    return made, _told(document, made, own, result, cut_keys)
+    try:
+        changes = relength(made, face_key, cut_keys)
+    except CannotCut as error:
+        raise CannotReplan(str(error)) from error
+    told = _told(document, made, own, result, cut_keys)
+    return made, _with_lengths(told, document, made, face_key, changes, cut_keys)
+
+
+def _with_lengths(
+    told: dict, document: dict, made: dict, face_key: str, changes: list[dict], cut_keys: set[str]
+) -> dict:
+    """What is told of the boards, and of the straight stock beside them."""
+    face = next(face for face in made["faces"] if face["key"] == face_key)
+    keys = {cut["label"]: cut["key"] for layer in face["layers"] if layer.get("set_out") for cut in layer["cuts"]}
+    ticks = {keys[c["label"]]: c["kind"] == "as_cut" for c in changes if c["kind"] in ("as_cut", "trimmed")}
+    told["ticks"] |= {key: is_done for key, is_done in ticks.items() if (key in cut_keys) != is_done}
+    told["changes"] += [change for change in changes if change["kind"] != "as_cut"]
+    changed = {change["label"] for change in changes}
+    told["same"] += sum(label not in changed and keys[label] not in cut_keys for label in keys)
+    told["lengths"] = _counted(document["lengths"], made["lengths"])
+    return told
 
 
 def _resized(surface: Surface, width_mm: int, height_mm: int) -> Surface:

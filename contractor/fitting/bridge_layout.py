@@ -13,6 +13,7 @@ from acoustics.takeoff import (
     Layout,
     Offcut,
     Placed,
+    SocketBox,
     Supports,
     Surface,
 )
@@ -109,6 +110,7 @@ def _with_gaps(layers: list[BoardLayer], gaps: Gaps) -> Surface:
         layers=len(layers),
         gaps_mm=gaps,
         boards=tuple(layer.board for layer in layers),
+        boxes=tuple(SocketBox(x_mm=x, y_mm=y, width_mm=w, height_mm=h) for x, y, w, h in face.get("sockets_mm", [])),
     )
 
 

@@ -26,10 +26,10 @@ PIECE = ["label", "width_mm", "height_mm", "outline_mm", "sheet", "mass_kg", "no
 CUT = ["label", "length_mm", "count"]
 SHEET = ["number", "material_key", "material", "width_mm", "height_mm", "placed", "offcuts", "cuts"]
 SHEET += ["from_offcut", "is_cut_out"]
-LENGTH = ["number", "material_key", "material", "length_mm", "cuts", "left_mm", "from_offcut"]
+LENGTH = ["number", "material_key", "material", "length_mm", "cuts", "left_mm", "from_offcut", "is_roll"]
 # What take-offs sent long ago do not say yet.
 UNSAID = {"box_cuts": [], "sockets_mm": [], "at_y_mm": 0, "room_code": "", "from_offcut": "", "is_cut_out": False}
-UNSAID |= {"set_out": None, "stock": []}
+UNSAID |= {"set_out": None, "stock": [], "is_roll": False}
 MATERIAL = ["material", "needed", "needed_unit", "packs", "pack_quantity", "pack_unit", "mass_kg"]
 
 
@@ -134,7 +134,7 @@ def _layer(face_key: str, layer: dict, takeoff: dict) -> dict:
         for piece in layer["pieces"]
     ]
     cuts = [
-        _pick(cut, CUT) | {"key": key(cut["label"]), "length_places": _length_places(cut, takeoff["lengths"])}
+        _pick(cut, CUT) | {"key": key(cut["label"]), "length_places": length_places(cut, takeoff["lengths"])}
         for cut in layer["cuts"]
     ]
     return _pick(layer, LAYER) | {"material": _cut_from(layer, pieces, cuts, takeoff), "pieces": pieces, "cuts": cuts}
@@ -157,7 +157,8 @@ def _sheet_place(layer: dict, piece: dict, sheets: list[dict]) -> int | None:
     return min(found)[1] if found else None
 
 
-def _length_places(cut: dict, lengths: list[dict]) -> list[int]:
+def length_places(cut: dict, lengths: list[dict]) -> list[int]:
+    """Where in `lengths` those stand from which the piece is cut."""
     return [
         place for place, length in enumerate(lengths) if any(part["label"] == cut["label"] for part in length["cuts"])
     ]

@@ -314,7 +314,7 @@ def test_preparation_follows_the_condition_found():
 
     strip = next(p for p in told["preparation"] if p["description"] == "Strip board on dabs")
     assert (strip["quantity"], strip["hours"]) == ("3.36", "1.18")  # 1.4 x 2.4 m2 at 0.35 h
-    assert "resonates" in strip["reason"]
+    assert "rings like a drum" in strip["reason"]
     assert Decimal(face(told, "left part")["preparation_hours"]) > Decimal(strip["hours"])
 
 

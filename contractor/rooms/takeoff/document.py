@@ -206,6 +206,8 @@ def _layers(face: Face, boarding: Boarding, wants: Wants) -> Iterable[dict]:
             "supports": supports if is_board or layer == support_layer(face) else None,
             "pieces": pieces,
             "cuts": wants.cuts.get((face.key, layer.order), []),
+            "set_out": wants.set_outs.get((face.key, layer.order)),
+            "stock": wants.sizes.get((face.key, layer.order), []),
         }
 
 

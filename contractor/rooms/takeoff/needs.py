@@ -1,7 +1,6 @@
 """How much of each material every face needs, layer by layer, before it is rounded to packs."""
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -16,7 +15,15 @@ from contractor.rooms.takeoff.surfaces.bridge import CannotTakeOff, board_layers
 
 Role, Form = BuildUpLayer.Role, Material.Form
 PUTTY_PAD = "putty-pad"
-MARKS = {"support": "SR", "track": "TU", "edge": "AE"}  # letters of cut lengths: first and second layer of a kind
+MARKS = {
+    "support": "SR",
+    "track": "TU",
+    "edge": "AE",
+    "membrane": "MN",
+}  # letters of cut lengths: first and second layer of a kind
+
+
+Piece = tuple[Material, str, int, str, int]  # material, label, length, face key, layer order
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +47,8 @@ class Wants:
     cuts: dict[tuple[str, int], list[dict]] = field(default_factory=dict)
     packs: dict[str, int] = field(default_factory=dict)
     basis: dict[str, str] = field(default_factory=dict)
+    set_outs: dict[tuple[str, int], dict] = field(default_factory=dict)  # how a layer is set out, by face and order
+    sizes: dict[tuple[str, int], list[dict]] = field(default_factory=dict)  # the lengths its material comes in
     proofs: list[dict] = field(default_factory=list)  # of each plan of lengths: what it costs and what it must
     problems: dict[str, str] = field(default_factory=dict)
 
@@ -74,8 +83,8 @@ def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding, effort: Effo
 def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, straight, drops, tubes, effort) -> None:
     """Add one face's needs. Nothing of a face is kept when one of its layers cannot be taken off."""
     needs: list[Need] = []
-    own: list[tuple[Material, str, int, str, int]] = []
-    own_drops: list[tuple[Material, int]] = []
+    own: list[Piece] = []
+    own_drops: list[tuple[Material, str, int, int]] = []
     own_ml: list[tuple[Material, Decimal]] = []
     boards = board_layers(face) if face.outline_mm else []
     marks = {kind: iter(letters) for kind, letters in MARKS.items()}
@@ -84,13 +93,19 @@ def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, st
         if material is None or layer in boards:
             continue
         if face.outline_mm and _is_frame(layer):
-            members = _members(face, layer, marks)
+            members = _members(inputs, face, layer, marks, wants)
             for goods_of in {member[0] for member in members}:
                 lengths = [length for member, _, length, _, _ in members if member == goods_of]
                 goods.check_lengths(face, goods_of, inputs.stock, lengths)
             own += members
         elif face.outline_mm and layer.role == Role.MEMBRANE and material.form == Form.ROLL:
-            own_drops += [(material, drop) for drop in goods.drops_for(face, material, effort.fills_s)]
+            drop_mm, mark = goods.drops_for(face, material, effort.fills_s), next(marks["membrane"], "N")
+            labels = _labels_of(mark, face, len(drop_mm))
+            own_drops += [(material, name, drop, layer.order) for name, drop in zip(labels, drop_mm, strict=True)]
+            sides = {"roll_width_mm": material.width_mm, "roll_length_mm": material.length_mm}
+            size = {"material_key": material.key, "material": material.name, "length_mm": material.length_mm}
+            wants.set_outs[face.key, layer.order] = {"kind": "drops", "mark": mark, **sides}
+            wants.sizes[face.key, layer.order] = [size]
         elif face.outline_mm and material.form == Form.TUBE and not layer.quantity_per_unit and boards:
             own_ml.append((material, goods.sealant_ml(face)))
         elif face.outline_mm and layer.role == Role.FILL and material.form == Form.BATT:
@@ -114,8 +129,8 @@ def _face_needs(inputs: Inputs, face: Face, boarding: Boarding, wants: Wants, st
         group = straight.setdefault(material.key, _Straight(material=material))
         group.pieces.append((face_key, label, length))
         group.layers[label] = (face_key, order)
-    for material, drop in own_drops:
-        drops.setdefault(material.key, (material, []))[1].append((face.key, drop))
+    for material, label, drop, order in own_drops:
+        drops.setdefault(material.key, (material, []))[1].append((face.key, order, label, drop))
     for material, ml in own_ml:
         by_face = tubes.setdefault(material.key, (material, {}))[1]
         by_face[face.key] = by_face.get(face.key, Decimal(0)) + ml
@@ -127,28 +142,38 @@ def _is_frame(layer: BuildUpLayer) -> bool:
     return straight and layer.role in (Role.SUPPORT, Role.TRIM)
 
 
-def _members(face: Face, layer: BuildUpLayer, marks) -> list[tuple[Material, str, int, str, int]]:
-    """Pieces of one frame layer as (material, label, length, face key, layer order)."""
+def _members(inputs: Inputs, face: Face, layer: BuildUpLayer, marks, wants: Wants) -> list[Piece]:
+    """Pieces of one frame layer; how they are set out, and the lengths they come in, go into `wants`."""
     if layer.role == Role.TRIM:
         if face.surface.face == Surface.Face.WALL:
             return []  # tracks are set out with the studs they hold
-        pieces = goods.edge_pieces(face, layer)
-        return _labelled(pieces, face, layer, next(marks["edge"], "E"))
+        mark = next(marks["edge"], "E")
+        wants.set_outs[face.key, layer.order] = {"kind": "edges", "mark": mark, "longest_mm": layer.material.length_mm}
+        wants.sizes[face.key, layer.order] = goods.family_sizes(layer.material, inputs.stock)
+        return _labelled(goods.edge_pieces(face, layer), face, layer, mark)
     layers = list(face.choice.build_up.layers.all())
     track = next((x for x in layers if x.role == Role.TRIM and x.material and _is_frame(x)), None)
     found = []
     by_role = goods.set_out(face, layer, track=track.material if track else None)
+    rules = goods.set_out_rules(face, layer, track.material if track else None)
     for role, pieces in by_role.items():
-        goes_with = track if role == "track" and track is not None else layer
-        found += _labelled(pieces, face, goes_with, next(marks[role], "X"))
+        goes_with, mark = (track if role == "track" and track is not None else layer), next(marks[role], "X")
+        kept = wants.set_outs.setdefault((face.key, goes_with.order), rules | {"roles": {}})
+        kept["roles"][role] = mark
+        wants.sizes[face.key, goes_with.order] = goods.family_sizes(goes_with.material, inputs.stock)
+        found += _labelled(pieces, face, goes_with, mark)
     return found
 
 
-def _labelled(pieces: Iterable[int], face: Face, layer: BuildUpLayer, mark: str) -> list:
+def _labelled(pieces: list[int], face: Face, layer: BuildUpLayer, mark: str) -> list[Piece]:
+    labels = _labels_of(mark, face, len(pieces))
     return [
-        (layer.material, f"{mark}-{face.letter}-{number:02d}", length, face.key, layer.order)
-        for number, length in enumerate(pieces, start=1)
+        (layer.material, label, length, face.key, layer.order) for label, length in zip(labels, pieces, strict=True)
     ]
+
+
+def _labels_of(mark: str, face: Face, count: int) -> list[str]:
+    return [f"{mark}-{face.letter}-{number:02d}" for number in range(1, count + 1)]
 
 
 def _by_rate(face: Face, material: Material, rate: Decimal, unit: str) -> Need:
@@ -198,12 +223,17 @@ def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants, 
 
 def _cut_drops(drops: dict, wants: Wants, effort: Effort) -> None:
     for key, (material, pieces) in drops.items():
-        rolls = goods.rolls_for([drop for _, drop in pieces], material, effort.lengths_s)
-        wants.packs[key] = wants.packs.get(key, 0) + rolls
+        named = [(label, drop) for _, _, label, drop in pieces]
+        used = goods.cut_rolls(material, named, len(wants.lengths) + 1, effort.lengths_s)
+        wants.lengths += used
+        wants.packs[key] = wants.packs.get(key, 0) + len(used)
         wants.basis[key] = f"{len(pieces)} drops cut from rolls of {material.length_mm / 1000:g} m"
+        rolls = {cut["label"]: roll["number"] for roll in used for cut in roll["cuts"]}
         by_face: dict[str, int] = {}
-        for face_key, drop in pieces:
+        for face_key, order, label, drop in pieces:
             by_face[face_key] = by_face.get(face_key, 0) + drop
+            row = {"label": label, "length_mm": drop, "stock_number": rolls[label], "count": 1}
+            wants.cuts.setdefault((face_key, order), []).append(row)
         for face_key, length_mm in by_face.items():
             area = Decimal(length_mm * material.width_mm) / 1_000_000
             wants.needs.append(_planned(face_key, material, area, "m2"))

@@ -220,9 +220,7 @@ def piece_record(piece: BoardPiece, above_floor_mm: int) -> dict:
         "turned": piece.turned,
         "mass_kg": f"{piece.mass_kg:.1f}",
         "lift_people": piece.lift_people,
-        "box_cuts": [
-            asdict(cut) | {"above_floor_mm": cut.above_floor_mm + above_floor_mm} for cut in piece.box_cuts
-        ],
+        "box_cuts": [asdict(cut) | {"above_floor_mm": cut.above_floor_mm + above_floor_mm} for cut in piece.box_cuts],
         "note": _shape_note(piece),
     }
 

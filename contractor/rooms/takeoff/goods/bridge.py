@@ -1,7 +1,8 @@
 """Sets frames out and cuts them from lengths; counts slabs, drops, sealant; checks screws."""
 
 import math
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import asdict, replace
 from decimal import Decimal
 
 from acoustics.errors import InputError
@@ -10,6 +11,8 @@ from acoustics.takeoff import (
     STUDS,
     LengthPiece,
     LengthStock,
+    SupportRules,
+    Supports,
     batts_between,
     check_screw,
     cut_lengths,
@@ -18,6 +21,7 @@ from acoustics.takeoff import (
     sealant_tubes,
     supports_across,
 )
+from acoustics.takeoff import Surface as BoardedSurface
 from contractor.catalogue.models import BuildUpLayer, Material
 from contractor.offcuts.models import Offcut
 from contractor.rooms.takeoff.faces import Face
@@ -42,34 +46,54 @@ def set_out(face: Face, layer: BuildUpLayer, track: Material | None) -> dict[str
 
     Without a `track` of its own, a stud wall has plates of the studs' material.
     """
-    longest = layer.material.length_mm
+    try:
+        return members_of(boarded(face, support=layer), set_out_rules(face, layer, track))
+    except InputError as error:
+        raise CannotTakeOff(plain(error, face)) from error
+
+
+def set_out_rules(face: Face, layer: BuildUpLayer, track: Material | None) -> dict:
+    """How the members of a support layer are set out, as JSON keeps it for a surface that is measured again."""
     if spacing_of(face, layer)["direction"] == "vertical" or spans(layer):
         rules, inset_mm = replace(STUDS, across_ends=is_wall(face), beside_openings=is_wall(face)), 0
     else:
-        rules, inset_mm = replace(BARS, longest_mm=longest), BAR_INSET_MM
-    try:
-        found = supports_across(boarded(face, support=layer), rules, inset_mm=inset_mm)
-    except InputError as error:
-        raise CannotTakeOff(plain(error, face)) from error
+        rules, inset_mm = replace(BARS, longest_mm=layer.material.length_mm), BAR_INSET_MM
+    return {
+        "kind": "supports",
+        "supports": spacing_of(face, layer),
+        "rules": asdict(rules),
+        "inset_mm": inset_mm,
+        "track_mm": (track or layer.material).length_mm,
+    }
+
+
+def members_of(surface: BoardedSurface, set_out: dict) -> dict[str, list[int]]:
+    """Lengths by role of the members that `set_out_rules` put on a surface. Raises InputError."""
+    surface = replace(surface, supports=Supports(**set_out["supports"]))
+    found = supports_across(surface, SupportRules(**set_out["rules"]), inset_mm=set_out["inset_mm"])
     members: dict[str, list[int]] = {}
     for member in found.members:
         is_track = member.role == "track"
-        parts = _split(member.length_mm, (track or layer.material).length_mm) if is_track else [member.length_mm]
+        parts = split(member.length_mm, set_out["track_mm"]) if is_track else [member.length_mm]
         members.setdefault(member.role, []).extend(parts)
     return members
 
 
 def edge_pieces(face: Face, layer: BuildUpLayer) -> list[int]:
     """An angle or channel along every edge of a face, butted where an edge is longer than its stock."""
-    corners = face.outline_mm
+    return edges_of(face.outline_mm, layer.material.length_mm)
+
+
+def edges_of(corners: Sequence, longest_mm: int) -> list[int]:
+    """Lengths along the edges of an outline."""
     edges = [
         round(math.hypot(bx - ax, by - ay))
-        for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)
+        for (ax, ay), (bx, by) in zip(corners, [*corners[1:], corners[0]], strict=True)
     ]
-    return [part for edge in edges for part in _split(edge, layer.material.length_mm)]
+    return [part for edge in edges for part in split(edge, longest_mm)]
 
 
-def _split(length_mm: int, longest_mm: int) -> list[int]:
+def split(length_mm: int, longest_mm: int) -> list[int]:
     """A track longer than its stock is butted: whole lengths and the rest."""
     whole, rest = divmod(length_mm, longest_mm)
     return [longest_mm] * whole + ([rest] if rest else [])
@@ -115,6 +139,7 @@ def cut_stock(
             "material_key": kinds[used.name].key,
             "material": kinds[used.name].name,
             "from_offcut": used.name.removeprefix(OFFCUT) if used.name in stored else "",
+            "is_roll": False,
             "length_mm": used.length_mm,
             "cuts": [{"label": cut.label, "length_mm": cut.length_mm} for cut in used.cuts],
             "left_mm": used.left_mm,
@@ -160,23 +185,37 @@ def batts_for(face: Face, material: Material, seconds: float) -> int:
 
 
 def drops_for(face: Face, material: Material, seconds: float) -> list[int]:
-    """Lengths of the drops of a membrane across a face, standing, or lying where a drop is longer than the roll."""
-    run, drop = face.width_mm, face.height_mm
-    if drop > material.length_mm:
-        run, drop = drop, run
+    """Lengths of the drops of a membrane across a face. Raises CannotTakeOff."""
     try:
-        plan = roll_drops(
-            run, drop, roll_width_mm=material.width_mm, roll_length_mm=material.length_mm, seconds=seconds
-        )
+        return drops_of(face.width_mm, face.height_mm, material.width_mm, material.length_mm, seconds)
     except InputError as error:
         raise CannotTakeOff(plain(error, face)) from error
+
+
+def drops_of(width_mm: int, height_mm: int, roll_width_mm: int, roll_length_mm: int, seconds: float) -> list[int]:
+    """Drops standing side by side, or lying where a drop is longer than the roll. Raises InputError."""
+    run, drop = (width_mm, height_mm) if height_mm <= roll_length_mm else (height_mm, width_mm)
+    plan = roll_drops(run, drop, roll_width_mm=roll_width_mm, roll_length_mm=roll_length_mm, seconds=seconds)
     return [plan.drop_mm] * len(plan.widths_mm)
 
 
-def rolls_for(drops: list[int], material: Material, seconds: float) -> int:
-    """Rolls for all drops of the job, cut from common rolls."""
-    pieces = [LengthPiece(label="drop", length_mm=drop) for drop in drops]
-    return cut_lengths([LengthStock(length_mm=material.length_mm, price=Decimal(1))], pieces, seconds=seconds).count
+def cut_rolls(material: Material, drops: list[tuple[str, int]], first: int, seconds: float) -> list[dict]:
+    """Drops (label, length) of the whole job cut from common rolls, numbered from `first`."""
+    pieces = [LengthPiece(label=label, length_mm=length) for label, length in drops]
+    plan = cut_lengths([LengthStock(length_mm=material.length_mm, price=Decimal(1))], pieces, seconds=seconds)
+    return [
+        {
+            "number": number,
+            "material_key": material.key,
+            "material": material.name,
+            "from_offcut": "",
+            "is_roll": True,
+            "length_mm": used.length_mm,
+            "cuts": [{"label": cut.label, "length_mm": cut.length_mm} for cut in used.cuts],
+            "left_mm": used.left_mm,
+        }
+        for number, used in enumerate(plan.used, start=first)
+    ]
 
 
 def sealant_ml(face: Face) -> Decimal:
@@ -193,3 +232,9 @@ def screw_fault(length_mm: int, through_mm: float, into: str, bar_depth_mm: floa
     except InputError as error:
         return error.message
     return None
+
+
+def family_sizes(material: Material, stock: list[Material]) -> list[dict]:
+    """The lengths that a straight material comes in, without their prices, for a surface that is measured again."""
+    family = sorted(_family(material, stock).values(), key=lambda m: m.length_mm)
+    return [{"material_key": m.key, "material": m.name, "length_mm": m.length_mm} for m in family]
