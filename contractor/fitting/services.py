@@ -43,6 +43,7 @@ def make_pack(
 ) -> WorkPack:
     """Freeze steps and cut list of the accepted option: from the take-off as it was sent, or with `remake` as it is now.
 
+    Sizes measured on site stand, unless the survey of their surface was changed since.
     `option` names it where its scheme is gone since. Raises PackInUse when something is ticked and `remake` is not set.
     Remade, ticks stay on whatever reads exactly as before, and the record says how many did not.
     """
@@ -52,7 +53,9 @@ def make_pack(
         if scheme is None:
             raise NothingToMake("The accepted option is gone from the treatment page, and its quote kept no take-off.")
         takeoff = rooms.calculate(scheme=scheme).takeoff
-    document = pack_document(takeoff)
+        if takeoff.get("is_preview"):
+            raise NothingToMake("A better take-off is being worked out. Make the pack when it is there, in a moment.")
+    document = with_sizes_of(WorkPack.objects.filter(job=job).first(), pack_document(takeoff))
     rows = rows_of(document)
     steps = sum(key.startswith("step:") for key in rows)
     with transaction.atomic():
@@ -70,6 +73,34 @@ def make_pack(
         action = "Work pack made again" if before else "Work pack made"
         record(user=user, action=action, subject=job, quote=revision.number, option=option, ticks_dropped=dropped)
     return pack
+
+
+def with_sizes_of(before: WorkPack | None, document: dict) -> dict:
+    """The fresh document, its surfaces at the sizes that were measured on site for the pack before.
+
+    A surface whose survey has changed since keeps the survey's size. One that cannot be boarded at its measured size
+    stays as surveyed, and says so.
+    """
+    old = {f["key"]: f for f in before.document["faces"] if f.get("remeasured")} if before else {}
+    if not old:
+        return document
+    done, old_rows = _done_keys(before), rows_of(before.document)
+    for key in [face["key"] for face in document["faces"] if face["key"] in old and can_remeasure(face)]:
+        face = next(face for face in document["faces"] if face["key"] == key)
+        told = old[key]["remeasured"]
+        if [face["width_mm"], face["height_mm"]] != told["was_mm"]:
+            continue
+        rows = rows_of(document)
+        same = {tick for tick in done if old_rows.get(keys_of(tick)[0]) == rows.get(keys_of(tick)[0])}
+        try:
+            document, now = remeasured(document, key, *told["is_mm"], same)
+        except CannotReplan as problem:
+            face["problem"] = f"Measured again on site as {told['is_mm'][0]:,} × {told['is_mm'][1]:,}. {problem}"
+            continue
+        face = next(face for face in document["faces"] if face["key"] == key)
+        now.pop("ticks")
+        face["remeasured"] = now | {name: told[name] for name in ("by", "at", "was_mm")}
+    return document
 
 
 def _takeoff_as_sent(revision: Revision, option: str) -> dict | None:

@@ -4,7 +4,7 @@ import pytest
 
 from contractor.accounts.models import AuditEntry
 from contractor.fitting.models import Tick, WorkPack
-from contractor.fitting.services import NothingToMake, PackInUse, make_pack, set_tick
+from contractor.fitting.services import NothingToMake, PackInUse, make_pack, remeasure, set_tick
 from contractor.quotes.models import Decision
 from contractor.quotes.signals import accepted
 from contractor.rooms import services as rooms
@@ -106,3 +106,44 @@ def test_the_office_is_told_why_a_pack_was_left_as_it_is(office, decision):
 
     assert "The pack was left as it is. 1 steps or pieces are ticked already." in answer.content.decode()
     assert Tick.objects.count() == 1
+
+
+def measured_again(pack, width_mm: int, height_mm: int):
+    size = {"width_mm": width_mm, "height_mm": height_mm}
+    return remeasure(pack=pack, face_key="p12-1", user=UserFactory(), **size)
+
+
+def wall_of(pack) -> dict:
+    return next(face for face in pack.document["faces"] if face["key"] == "p12-1")
+
+
+def test_made_again_it_keeps_the_sizes_measured_on_site(decision, takeoff, monkeypatch):
+    measured = measured_again(pack_of_decision(decision), 3590, 2380)
+    set_tick(pack=measured, key="cut:p12-1:7:L1-B-02", is_done=True, user=UserFactory())
+    monkeypatch.setattr(rooms, "calculate", lambda *, scheme: Calculated(takeoff))
+
+    again = pack_of_decision(decision, remake=True)
+
+    assert (wall_of(again)["width_mm"], wall_of(again)["height_mm"]) == (3590, 2380)
+    assert wall_of(again)["remeasured"]["by"] == wall_of(measured)["remeasured"]["by"]
+    assert wall_of(again)["layers"] == wall_of(measured)["layers"]
+    assert Tick.objects.get().key == "cut:p12-1:7:L1-B-02"
+    assert wall_of(pack_of_decision(decision, remake=True))["width_mm"] == 3590  # and once more
+
+
+def test_a_survey_corrected_since_goes_before_the_size_measured_on_site(decision, takeoff, monkeypatch):
+    measured_again(pack_of_decision(decision), 3590, 2380)
+    takeoff["faces"][0] |= {"width_mm": 3588, "outline_mm": [[0, 0], [3588, 0], [3588, 2400], [0, 2400]]}
+    monkeypatch.setattr(rooms, "calculate", lambda *, scheme: Calculated(takeoff))
+
+    again = wall_of(pack_of_decision(decision, remake=True))
+
+    assert (again["width_mm"], again.get("remeasured")) == (3588, None)
+
+
+def test_it_is_not_made_again_from_a_preview(office, decision, takeoff, monkeypatch):
+    pack_of_decision(decision)
+    monkeypatch.setattr(rooms, "calculate", lambda *, scheme: Calculated(takeoff | {"is_preview": True}))
+    url = f"/jobs/{decision.revision.job.number}/site/make/"
+    answer = office.post(url, {"remake": "1"}, follow=True).content.decode()
+    assert "A better take-off is being worked out." in answer
