@@ -31,15 +31,16 @@ def limit_sentence(paths: Sequence[Path], room: ReceivingRoom, before_db: int, a
         told = f"The {room.called} itself {verb} the most ({share:.0f} %{_worst_patch(paths, room)})"
     else:
         told = f"{name[:1].upper()}{name[1:]} carries more than {wall} ({share:.0f} %)"
+    if most <= 0 and not _is_treated(paths):
+        return f"{told}: nothing done to {wall} alone would raise the rating."
     if most <= 0:
-        tail = f"; what is done elsewhere gains {gain} dB" if gain else ""
-        return f"{told}: nothing done to {wall} alone would raise the rating{tail}."
+        return f"{told}: alone, nothing done to {wall} would have raised the rating; everything that is done gains {gain} dB."
     if not _is_treated(paths):
         return f"{told}: whatever is done to {wall} alone gains at most {most} dB."
     if not any(p.kind == "direct" and _changes(p) for p in paths):
         return f"{told}: what is done gains {gain} dB, and nothing done to {wall} alone could gain more than {most}."
     alone = _gain_db(_with_only_the_wall_treated(paths), room, before_db)
-    tail = f"; with everything that is done it is {gain}" if gain != alone else ""
+    tail = f"; everything that is done gains {gain}" if gain != alone else ""
     return f"{told}: the lining alone gains {alone} dB, at most {most}{tail}."
 
 

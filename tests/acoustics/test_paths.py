@@ -179,7 +179,7 @@ def test_the_sentence_tells_what_the_wall_alone_can_gain():
     closed = replace(void, after=StatedRoute(kind="void", area_m2=10, reduction_db=(70.0,) * 21))
     both = predict_room(replace(rooms, side_paths=(closed,))).limit_text
     assert both.startswith("The wall itself still carries the most (91 %): the lining alone gains")
-    assert "with everything that is done it is " in both
+    assert "; everything that is done gains " in both
     sealed = predict_room(replace(rooms, separating=(bare,), side_paths=(closed,))).limit_text
     assert "nothing done to the wall alone could gain more than 3." in sealed
     alone = predict_room(replace(rooms, separating=(bare,), side_paths=())).limit_text

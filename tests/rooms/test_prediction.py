@@ -348,4 +348,11 @@ def test_a_resonance_is_told_of_where_it_lies_in_what_they_hear():
 
 
 def test_the_sentence_speaks_of_the_surface_by_its_name():
-    assert "the wall" in predicted(bedroom())["limit_text"].lower()
+    assert "the party wall" in predicted(bedroom())["limit_text"].lower()
+
+
+def test_footsteps_concern_what_hangs_below_them():
+    scene = bedroom()
+    heard(scene, "footsteps")
+    scene.build(BAR_LINING, patch=scene.alcoves)
+    assert not any("footsteps that they hear" in text for text in path(predicted(scene), "B Party wall")["remarks"])

@@ -104,9 +104,9 @@ def receiving_room(inputs: Inputs, room: Room) -> ReceivingRoom:
 
 
 def _called(room: Room) -> str:
-    """What stands between the room and the noise, in a word."""
-    faces = {s.get_face_display().lower() for s in room.surfaces.all() if s.role == Surface.Role.SEPARATING}
-    return faces.pop() if len(faces) == 1 else "separating surface"
+    """What stands between the room and the noise, as a sentence calls it."""
+    names = [s.name for s in room.surfaces.all() if s.role == Surface.Role.SEPARATING]
+    return f"{names[0][:1].lower()}{names[0][1:]}" if len(names) == 1 else "separating surface"
 
 
 def _separating(inputs: Inputs, surface: Surface) -> list[SeparatingPatch]:

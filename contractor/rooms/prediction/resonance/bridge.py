@@ -21,17 +21,20 @@ CARRIED_HZ = {
     Kind.INSTRUMENT: (40, 500, "the instrument"),
     Kind.TELEVISION: (80, 500, "the television"),
     Kind.SPEECH: (100, 1000, "the voices"),
-    Kind.FOOTSTEPS: (20, 200, "the footsteps"),
+    Kind.FOOTSTEPS: (30, 200, "the footsteps"),
     Kind.FURNITURE: (50, 500, "the furniture moved"),
 }
+FROM_ABOVE = {Kind.FOOTSTEPS, Kind.FURNITURE}  # these reach the room through its ceiling
 HARM_DB = 0.5
 
 
 def resonances_heard(inputs: Inputs, room: Room) -> dict[str, tuple[int, str]]:
     """By the name of the treated place, the lowest resonance in Hz that lies in a noise told of, and that noise."""
-    told = [CARRIED_HZ[noise.kind] for noise in inputs.noises if noise.kind in CARRIED_HZ]
+    kinds = [noise.kind for noise in inputs.noises if noise.kind in CARRIED_HZ]
     found = {}
     for surface in room.surfaces.all():
+        is_above = surface.face == Surface.Face.CEILING
+        told = [CARRIED_HZ[kind] for kind in kinds if is_above or kind not in FROM_ABOVE]
         for patch in surface.patches.all():
             choice = inputs.on_patch.get(patch.pk)
             heard = _heard(inputs, surface, patch, choice.build_up, told) if choice else None
