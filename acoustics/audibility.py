@@ -160,6 +160,22 @@ def words_for(excess_db: np.ndarray, index: float | None, low: str = "bass") -> 
     return "audible" if most <= CLEARLY_DB else "clearly audible"
 
 
+LOUDER_WORDS = (
+    (3.0, "about as loud as now"),
+    (7.0, "a little quieter than now"),
+    (13.0, "about half as loud as now"),
+    (17.0, "about a third as loud as now"),
+    (25.0, "about a quarter as loud as now"),
+)
+"""By how many dB less (A-weighted) arrives: ten decibels less are heard as half as loud (Stevens 1955; the sone of
+ISO 532-1 doubles every 10 phon), so 15 dB as a third and 20 dB as a quarter; 3 dB are just told apart."""
+
+
+def loudness_words(less_db: float) -> str:
+    """How loud a noise is that has become `less_db` quieter, each boundary counting to the lesser change."""
+    return next((words for limit, words in LOUDER_WORDS if less_db <= limit), "far quieter than now")
+
+
 def _heard(
     source: Source, standardized_db: np.ndarray, reverberation_s: float, background_db: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, float | None]:

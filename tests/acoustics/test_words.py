@@ -19,6 +19,7 @@ from acoustics.audibility import (
     background_levels_db,
     excess_by_band_db,
     footstep_levels_db,
+    loudness_words,
     words_for,
 )
 from acoustics.bands import a_weighted_db
@@ -176,6 +177,31 @@ def test_the_words_change_where_the_figures_cross_the_boundary():
         told = [audible([d] * 21, background_dba="night", sources=(key,))[0] for d in (low - 1e-6, high + 1e-6)]
         assert tuple(t.words for t in told) == words
         assert told[0].intelligibility > at_index >= told[1].intelligibility
+
+
+@pytest.mark.parametrize(
+    ("at_db", "below", "above"),
+    # Ten decibels less are half as loud (Stevens 1955; ISO 532-1: a sone doubles every 10 phon): 10 dB lies in the
+    # middle of "half", 15.8 dB (a third) and 20 dB (a quarter) in theirs.
+    [
+        (3.0, "about as loud as now", "a little quieter than now"),
+        (7.0, "a little quieter than now", "about half as loud as now"),
+        (13.0, "about half as loud as now", "about a third as loud as now"),
+        (17.0, "about a third as loud as now", "about a quarter as loud as now"),
+        (25.0, "about a quarter as loud as now", "far quieter than now"),
+    ],
+)
+def test_how_much_quieter(at_db, below, above):
+    for offset, word in ((-A_HAIR, below), (0.0, below), (A_HAIR, above)):
+        assert loudness_words(at_db + offset) == word
+
+
+@pytest.mark.parametrize(
+    ("share", "word"),
+    [(2, "about half as loud as now"), (3, "about a third as loud as now"), (4, "about a quarter as loud as now")],
+)
+def test_a_share_of_the_loudness_is_called_by_its_name(share, word):
+    assert loudness_words(10.0 * np.log2(share)) == word
 
 
 def test_intelligibility_of_the_words_is_that_of_the_levels():
