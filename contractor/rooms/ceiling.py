@@ -32,6 +32,12 @@ class Facet:
     volume_mm3: float
     surface: Surface | None = None
 
+    def edge_along_mm(self, start: Point, end: Point) -> float:
+        """The length, along the slope, of what of its edge lies on the line from `start` to `end`."""
+        line = LineString([start, end]).buffer(NEAR_MM)
+        edges = zip(self.plan_mm, [*self.plan_mm[1:], self.plan_mm[0]], strict=True)
+        return sum(math.dist(a, b) for a, b in edges if line.covers(LineString([a[:2], b[:2]])))
+
 
 def facets_of(
     walk: Walk, walls: "list[Wall]", plan: Polygon, surfaces: dict[int | None, Surface]

@@ -124,7 +124,7 @@ def elevation_of(
         text=_text(surface, patches, drawn_openings, fixtures),
         paper=paper,
         hatches=hatches,
-        patches=_drawn_patches(paper, surface, patches, openings, hatch_ids, edited),
+        patches=_drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edited),
         openings=drawn_openings,
         fixtures=drawn_fixtures(paper, fixtures, edited),
         outline=_points(paper, surface.ring),
@@ -148,14 +148,15 @@ def _hatches(uid: str, patches: Sequence[Patch]) -> tuple[list[Hatch], dict[int 
     return hatches, ids
 
 
-def _drawn_patches(paper, surface, patches, openings, hatch_ids, edited) -> list[DrawnPart]:
+def _drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edited) -> list[DrawnPart]:
     """The rest first; strips left clear last, over what they are cut from."""
     drawn = []
     on_it = placed([*patches, *openings])
+    in_the_way = [*on_it, *placed(fixtures)]
     for number, patch in sorted(enumerate(patches, start=1), key=lambda row: row[1].is_strip):
         if patch.is_rest:
             ring, (x_mm, y_mm, width_mm, height_mm) = surface.ring, (0, 0, surface.length_mm, surface.height_mm)
-            mark, leader = _clear_spot(surface, on_it), None
+            mark, leader = _clear_spot(surface, in_the_way), None
         elif patch in on_it:
             ring = _ring_of(surface, patch)
             x_mm, y_mm, width_mm, height_mm = patch.x_mm, patch.y_mm, patch.width_mm, patch.height_mm

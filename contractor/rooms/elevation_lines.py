@@ -22,7 +22,8 @@ def dimensions_of(
     marks = {}
     if edited in parts:
         parts, marks = [edited], _marks(edited)
-    parts = [part for part in parts if not isinstance(part, Fixture) or part is edited]
+    # Fixtures have their sizes in their list; a strip along a slope has none that a chain could show.
+    parts = [p for p in parts if (not isinstance(p, Fixture) or p is edited) and not getattr(p, "outline_mm", None)]
     corners = [] if marks else [x for x, _ in surface.ring]
     across_mm = _edges(surface.length_mm, [*corners, *(e for p in parts for e in (p.x_mm, p.x_mm + p.width_mm))])
     up_mm = _edges(surface.height_mm, [e for p in parts for e in (p.y_mm, p.y_mm + p.height_mm)])

@@ -21,6 +21,10 @@ from contractor.rooms.walk import Point, Walk, completed
 LETTERS_ACROSS = 17
 WALL = 1.0  # drawn thickness of a wall in heights of lettering: a plan sketch, not the wall's real depth
 BOX = 0.35
+# Where a corner's height may stand, in rows off its two walls; at a corner that juts in also beside it.
+_ROWS = (1.0, 1.9, 2.6, 3.4, 4.4)
+INSIDE_CORNER = [(a, b) for a in _ROWS for b in _ROWS]
+INSIDE_CORNER += [spot for a in _ROWS for b in _ROWS for spot in ((a, -b), (-a, b))]
 DRAWN_IN_WALL = {Opening.Kind.DOOR, Opening.Kind.WINDOW, Opening.Kind.HATCH}
 PLAN_MARKS = {"separating": "noise", "flanking": "runs past", "other": ""}
 # What stands into the room, and how far where that was not measured.
@@ -263,8 +267,7 @@ def _heights(sheet: Sheet, shape: RoomShape, dimensions: list[Dimension], overhe
         words = f"h {wall.start_height_mm:,}"
         offers = [
             (wall.start[0] + (ax * a + bx * b) * unit, wall.start[1] + (ay * a + by * b) * unit)
-            for a in (1.0, 1.9, 2.6, 3.4, 4.4)
-            for b in (1.0, 1.9, 2.6, 3.4, 4.4)
+            for a, b in INSIDE_CORNER
         ]
         offers = [offer for offer in offers if shape.plan.covers(Dot(offer))] or offers
         x, y = clear_of(sheet, offers, words, lines, taken)

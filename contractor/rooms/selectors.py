@@ -7,6 +7,7 @@ from contractor.catalogue.models import Construction, ConstructionLayer
 from contractor.jobs.models import Job
 from contractor.rooms.gaps import Gap, gaps_of
 from contractor.rooms.models import Fixture, Opening, Patch, Room, SidePath, Surface
+from contractor.rooms.shape import shape_of, shared_edge_mm, walk_of
 
 JOB = "job__property__customer"
 
@@ -107,13 +108,18 @@ def conditions_for(face: str) -> list[tuple[str, str]]:
 
 
 def usual_junction_length_mm(surface: Surface) -> int:
-    """The edge that a flanking surface shares with the separating one, where nothing else is said.
+    """The edge that a flanking surface shares with the separating one, where nothing else is said: in a room that was
+    walked round, where they meet. Else:
 
     A wall meets a separating wall along its height, and a separating floor or ceiling along its length; a ceiling or
     floor meets a separating wall along that wall's length.
     """
     separating = surface.room.surfaces.filter(role=Surface.Role.SEPARATING).exclude(pk=surface.pk).first()
     is_wall = surface.face == Surface.Face.WALL
+    if separating is not None and surface.room.outline:
+        shared_mm = shared_edge_mm(shape_of(walk_of(surface.room), [surface, separating]), surface, separating)
+        if shared_mm:
+            return shared_mm
     if separating is None or separating.face == Surface.Face.WALL:
         if is_wall:
             return surface.height_mm

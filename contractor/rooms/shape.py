@@ -15,6 +15,8 @@ from contractor.rooms.models import Room, Surface
 from contractor.rooms.rings import Ring, from_bottom_left, without_doubles
 from contractor.rooms.walk import HeightAt, Leg, Misclosure, Point, Walk, adjusted, misclosure_of, walked
 
+LEVEL_DEG = 2  # a ceiling sloped less than this is called level
+
 
 @dataclass(frozen=True, kw_only=True)
 class Wall:
@@ -102,6 +104,23 @@ class RoomShape:
         return next((wall for wall in self.walls if wall.surface == surface), None)
 
 
+def shared_edge_mm(shape: RoomShape, one: Surface, other: Surface) -> int | None:
+    """The edge at which two surfaces of a walk meet; None where they do not, or one is not of the walk."""
+    walls = [wall for wall in (shape.wall_of(one), shape.wall_of(other)) if wall]
+    if len(walls) == 2:
+        before, after = sorted(walls, key=lambda wall: wall.number)
+        if (before.number, after.number) == (1, len(shape.walls)):
+            before, after = after, before
+        return after.start_height_mm if after.number == before.number % len(shape.walls) + 1 else None
+    if len(walls) == 1:
+        if shape.floor_surface in (one, other):
+            return walls[0].length_mm
+        facet = next((facet for facet in shape.facets if facet.surface in (one, other)), None)
+        edge_mm = round(facet.edge_along_mm(walls[0].start, walls[0].end)) if facet else 0
+        return edge_mm or None
+    return None
+
+
 def walk_of(room: Room) -> Walk:
     """The room's walk. One surveyed by length, width and height alone is a rectangle, whose walls A to D may have
     lengths of their own. Reads `room.surfaces`, which is mostly loaded."""
@@ -171,6 +190,10 @@ def place_of(surface: Surface, walls: int) -> int | None:
 def wall_letter(number: int) -> str:
     """A, B … Z, then AA, AB …"""
     return chr(64 + number) if number <= 26 else f"A{chr(64 + number - 26)}"
+
+
+def facet_name(facet: Facet) -> str:
+    return "Sloped ceiling" if facet.slope_deg >= LEVEL_DEG else "Ceiling"
 
 
 def _walls(walk: Walk, corners: list[Point], by_place: dict) -> list[Wall]:

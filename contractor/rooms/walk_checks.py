@@ -61,6 +61,6 @@ def diagonal_said(shape: RoomShape, diagonal: Diagonal) -> str:
     reckoned_mm = round(((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5)
     off_mm = diagonal.length_mm - reckoned_mm
     if abs(off_mm) <= shape.misclosure.tolerance_mm:
-        return f"agrees with the walls within {mm(abs(off_mm))}."
+        return f"agrees with the walls within {mm(abs(off_mm))}." if off_mm else "agrees with the walls."
     more = "longer" if off_mm > 0 else "shorter"
     return f"{mm(abs(off_mm))} {more} than the {mm(reckoned_mm)} that walls and turns make: the room is out of square."

@@ -8,7 +8,7 @@ from contractor.rooms.forms.walk_typed import TypedWalk
 from contractor.rooms.models import Room, Surface
 from contractor.rooms.plan_drawing import Plan, plan_of_walk
 from contractor.rooms.rings import Ring, is_rectangle, size_of
-from contractor.rooms.shape import RoomShape, wall_letter
+from contractor.rooms.shape import RoomShape, facet_name, wall_letter
 
 FIELD = re.compile(r"^(walls|heights)-(\d+)-(\w+)$")
 
@@ -43,9 +43,12 @@ def drawn_walk(typed: TypedWalk, edited: str) -> DrawnWalk:
 
 
 def _all(walls: list[Surface], shape: RoomShape) -> list[Surface]:
-    count = len(walls)
-    ceilings = [_with(None, facet.outline_mm, wall_letter(count + facet.number), "ceiling") for facet in shape.facets]
-    floor = _with(None, shape.floor_outline_mm, wall_letter(count + len(ceilings) + 1), "floor")
+    ceilings = []
+    for facet in shape.facets:
+        surface = _with(None, facet.outline_mm, wall_letter(len(walls) + facet.number), "ceiling")
+        surface.name = facet_name(facet)
+        ceilings.append(surface)
+    floor = _with(None, shape.floor_outline_mm, wall_letter(len(walls) + len(ceilings) + 1), "floor")
     return [*walls, *ceilings, floor]
 
 

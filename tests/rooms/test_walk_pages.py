@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from contractor.rooms import services
 from contractor.rooms.models import Room, Surface
+from contractor.rooms.selectors import usual_junction_length_mm
 from contractor.rooms.services.walk import DoesNotFit
 from contractor.rooms.shape import room_shape
 from contractor.rooms.walk import Walk
@@ -309,6 +310,15 @@ class TestChange:
         services.room_walk(room=Room.objects.get(pk=room.pk), walk=taller, drawn=self.drawn(room), user=UserFactory())
         wall.refresh_from_db()
         assert wall.junction_length_mm == 2600
+
+    def test_a_junction_is_the_edge_where_two_surfaces_meet(self):
+        """By hand, of the loft: the gable F is 1,400 mm high at E and 2,400 at A; the level ceiling meets it on
+        2,600 mm, the slope on the root of two metres, the floor all along."""
+        room = walked_room(walk_=loft_walk())
+        surfaces = {s.letter: s for s in room.surfaces.all()}
+        Surface.objects.filter(pk=surfaces["F"].pk).update(role="separating")
+        lengths = {letter: usual_junction_length_mm(surfaces[letter]) for letter in "AEGHI"}
+        assert lengths == {"A": 2400, "E": 1400, "G": 2600, "H": 1414, "I": 3600}
 
     def test_another_rooms_surface_is_not_taken(self, office):
         room, other = walked_room(), walked_room(name="Elsewhere")

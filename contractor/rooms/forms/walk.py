@@ -12,10 +12,10 @@ from contractor.rooms.walk import Diagonal, HeightAt, Leg, Walk
 
 MOST_WALLS, MOST_ROWS = 24, 12
 TURNS = [
-    ("right", "Right angle to the right"),
-    ("left", "Right angle to the left"),
-    ("right_by", "To the right by"),
-    ("left_by", "To the left by"),
+    ("right", "Right"),
+    ("left", "Left"),
+    ("right_by", "Right by …°"),
+    ("left_by", "Left by …°"),
 ]
 
 
@@ -74,7 +74,7 @@ class WallRow(RowForm):
     surface = forms.IntegerField(required=False, widget=forms.HiddenInput)
     length_mm = length("Length", required=False)
     height_mm = length("Height at its left end", required=False)
-    turn = forms.ChoiceField(label="At its end turn", choices=TURNS, initial="right")
+    turn = forms.ChoiceField(label="Turn at its end", choices=TURNS, initial="right")
     angle_deg = forms.DecimalField(
         label="Degrees",
         required=False,

@@ -12,11 +12,10 @@ from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.rings import Ring, is_rectangle, size_of
 from contractor.rooms.selectors import usual_junction_length_mm
 from contractor.rooms.services.parts import strips_renew
-from contractor.rooms.shape import RoomShape, place_of, shape_of, wall_letter
+from contractor.rooms.shape import RoomShape, facet_name, place_of, shape_of, wall_letter
 from contractor.rooms.walk import Walk
 
 Face = Surface.Face
-LEVEL_DEG = 2  # a ceiling sloped less than this is called level
 
 
 class DoesNotFit(ValueError):
@@ -49,13 +48,13 @@ def room_walk(*, room: Room, walk: Walk, drawn: Sequence[int | None], user: User
     was_drawn = bool(room.outline)
     old_walls = len(room.outline["walls"]) if was_drawn else 4
     shape = shape_of(walk)
+    rows = list(Surface.objects.select_for_update().filter(room=room).order_by("letter", "pk")) if room.pk else []
+    usual = _usual_junctions_mm(rows, Room.objects.get(pk=room.pk)) if room.pk else {}
     room.outline = walk.to_json()
     room.length_mm, room.width_mm = shape.extent_mm
     room.height_mm, room.volume_mm3 = shape.highest_mm, round(shape.volume_mm3)
     room.full_clean()
     room.save()
-    rows = list(Surface.objects.select_for_update().filter(room=room).order_by("letter", "pk"))
-    usual = {s.pk: usual_junction_length_mm(s) for s in rows if s.role == Surface.Role.FLANKING}
     wanted = _wanted(shape, rows, drawn, old_walls)
     kept = {want.row.pk for want in wanted if want.row}
     _take_away([s for s in rows if s.pk not in kept and _is_of_walk(s, old_walls)], user)
@@ -63,11 +62,22 @@ def room_walk(*, room: Room, walk: Walk, drawn: Sequence[int | None], user: User
     if not was_drawn or any(want.row is None for want in wanted) or len(kept) != len(rows) - len(others):
         _letter_anew(wanted, others)
     saved = _save(room, wanted)
-    for surface in saved:
-        if surface.pk in usual and surface.junction_length_mm == usual[surface.pk]:
-            surface.junction_length_mm = usual_junction_length_mm(surface)
-            surface.save(update_fields=["junction_length_mm"])
+    followed = [s for s in saved if s.pk in usual and s.junction_length_mm == usual[s.pk]]
+    now = _usual_junctions_mm(followed, room)
+    for surface in followed:
+        surface.junction_length_mm = now[surface.pk]
+        surface.save(update_fields=["junction_length_mm"])
     return room
+
+
+def _usual_junctions_mm(surfaces: list[Surface], room: Room) -> dict[int, int]:
+    """By the surface's id, as the room is: not as it was when the surface was read."""
+    found = {}
+    for surface in surfaces:
+        surface.room = room
+        if surface.role == Surface.Role.FLANKING:
+            found[surface.pk] = usual_junction_length_mm(surface)
+    return found
 
 
 def _is_of_walk(surface: Surface, walls: int) -> bool:
@@ -88,9 +98,10 @@ def _wanted(shape: RoomShape, rows: list[Surface], drawn: Sequence[int | None], 
     ]
     ceilings = _in_place([s for s in rows if s.face == Face.CEILING], old_walls)
     for facet in shape.facets:
-        name = "Sloped ceiling" if facet.slope_deg >= LEVEL_DEG else "Ceiling"
         row = ceilings.pop(0) if ceilings else None
-        found.append(_Wanted(face=Face.CEILING, place=facet.number, ring=facet.outline_mm, name=name, row=row))
+        found.append(
+            _Wanted(face=Face.CEILING, place=facet.number, ring=facet.outline_mm, name=facet_name(facet), row=row)
+        )
     floors = _in_place([s for s in rows if s.face == Face.FLOOR], old_walls)
     row = floors[0] if floors else None
     found.append(_Wanted(face=Face.FLOOR, place=1, ring=shape.floor_outline_mm, name="Floor", row=row))
