@@ -13,6 +13,8 @@ from contractor.catalogue.models import BuildUp, Construction
 from contractor.catalogue.services import supplier_save
 from contractor.customers.services import customer_save, property_save
 from contractor.demo import scenario
+from contractor.demo.loft import loft_room
+from contractor.demo.found import add_found
 from contractor.fitting.pack import rows_of
 from contractor.fitting.services import set_tick
 from contractor.jobs.models import Job, Stage
@@ -71,6 +73,9 @@ def _survey(plan: dict, office: User) -> Job:
         gate_update(job=job, kind=kind, by=office, need=need, evidence=evidence, cleared_by=who, cleared_on=cleared_on)
     for room in plan["rooms"]:
         _room(job, room)
+    if plan.get("walked") == "loft":
+        loft_room(job, office)
+    add_found(job, office)
     for position, (title, summary, treatments) in enumerate(plan["schemes"], start=1):
         _scheme(job, position, title, summary, treatments)
     for section, description, quantity, unit, price in plan["extras"]:

@@ -119,7 +119,7 @@ JOBS = [
         "wish": "Upstairs plays the piano, and music with a lot of bass at weekends. We also hear every step.",
         "storey": 1, "budget": "13000",
         "noises": [
-            {"kind": "music", "comes_from": "Flat 3 above", "heard_in": "Bedroom", "times": "Friday and Saturday nights"},
+            {"kind": "music", "comes_from": "Flat 3 above", "heard_in": "Bedroom", "times": "Friday and Saturday nights", "strongest_at": "Under the ceiling by the window; the bed frame hums", "is_felt": True},
             {"kind": "instrument", "comes_from": "Flat 3 above", "heard_in": "Bedroom", "times": "Afternoons"},
             {"kind": "footsteps", "comes_from": "Flat 3 above", "heard_in": "Bedroom", "times": "All day"},
         ],

@@ -20,6 +20,7 @@ LETTERS = {
     NoiseHeard.Kind.TRAFFIC: "R",
     NoiseHeard.Kind.OTHER: "X",
 }
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 # The drawing's own units: a day is 100 wide, an hour 16 high.
 DAY, HOUR, LEFT, TOP = 100, 16, 44, 34
 NIGHT = [(0, 7), (23, 24)]  # hours of the night, as in the Night Noise Guidelines for Europe: 23:00 to 07:00
@@ -130,7 +131,7 @@ def hours_by_kind(entries: Sequence[DiaryEntry], first: date) -> list[dict]:
             "kind": kind,
             "label": NoiseHeard.Kind(kind).label,
             "letter": LETTERS[kind],
-            "days": [round(value, 1) for value in hours[kind]],
+            "days": [{"name": name, "hours": round(value, 1)} for name, value in zip(DAYS, hours[kind], strict=True)],
             "sum": round(sum(hours[kind]), 1),
         }
         for kind in NoiseHeard.Kind.values
@@ -142,8 +143,7 @@ def told_times(entries: Sequence[DiaryEntry]) -> str:
     """Such as "Fri, Sat, between 21:00 and 00:30 (diary: 5 times, 20 Nov to 27 Nov)"."""
     days = sorted({entry.heard_on for entry in entries})
     counted = Counter(day.weekday() for day in (entry.heard_on for entry in entries))
-    names = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-    which = "every day" if len(counted) == 7 else ", ".join(names[n] for n in sorted(counted))
+    which = "every day" if len(counted) == 7 else ", ".join(DAYS[n] for n in sorted(counted))
     begin = _evening_start(entries)
     ends = [_minute(entry) + entry.minutes for entry in entries]
     end = begin + max((end - begin) % 1440 or 1440 for end in ends)

@@ -27,7 +27,7 @@ from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SideP
 from contractor.rooms.rules.sheet import RuleSheet, rule_sheet
 
 # Columns that change no prediction and no amount.
-DOCUMENT = 11  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
+DOCUMENT = 12  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
 PROSE |= {"supplier"}
 

@@ -6,6 +6,7 @@ The rules are data that the office edits (rooms/rules); hours come from the cata
 from dataclasses import dataclass
 from decimal import Decimal
 
+from contractor.catalogue.models import BuildUp
 from contractor.rooms.models import Patch
 from contractor.rooms.rules import RuleSheet, verdicts, works
 
@@ -26,11 +27,14 @@ class Preparation:
     reason: str
 
 
-def preparation_for(patch: Patch, sheet: RuleSheet) -> list[Preparation]:
-    """The work that the condition of `patch` asks for, in order; empty where what stands may stay."""
+def preparation_for(patch: Patch, sheet: RuleSheet, build_up: BuildUp | None = None) -> list[Preparation]:
+    """The work that the condition of `patch` asks for, in order; empty where what stands may stay.
+
+    A build-up that takes the old face down itself needs nothing done to its plaster first.
+    """
     return [
         Preparation(allowance_key=work.allowance_key, quantity_per_m2=work.quantity_per_m2, reason=work.reason)
-        for work in works(verdicts(patch, sheet=sheet))
+        for work in works(verdicts(patch, build_up, sheet=sheet))
     ]
 
 

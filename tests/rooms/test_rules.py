@@ -14,6 +14,7 @@ from django.test.utils import CaptureQueriesContext
 
 from contractor.catalogue.models import BuildUp, Construction, LabourAllowance
 from contractor.catalogue.services import load_seed
+from contractor.jobs.cautions import reasons_for
 from contractor.jobs.models import Gate
 from contractor.jobs.services import noise_save
 from contractor.rooms.inputs import build_ups_with_layers, surveyed_rooms
@@ -24,12 +25,15 @@ from contractor.rooms.rules.facts import FACTS
 from tests.factories import (
     BuildUpFactory,
     BuildUpLayerFactory,
+    FixtureFactory,
     JobFactory,
     OpeningFactory,
     PatchFactory,
     RoomFactory,
+    SchemeFactory,
     SidePathFactory,
     SurfaceFactory,
+    TreatmentFactory,
     UserFactory,
 )
 
@@ -127,6 +131,12 @@ class TestHollowPlaster:
         find(rest, hollow=cells(range(2), [0]))  # 0.18 m² of the alcove's 3.6 m²
         assert work(alcove) == [("patch-hollow-plaster", Decimal("0.05"))]
         assert work(rest) == []
+
+    def test_a_build_up_that_takes_the_face_down_leaves_no_plaster_to_patch(self, catalogue):
+        patch = wall(condition="lath", construction=made("lath-and-plaster-stud"))
+        find(patch, hollow=[(0, 0)])
+        assert work(patch) == [("patch-hollow-plaster", Decimal("0.012"))]
+        assert works(weigh(patch, catalogue["partition-bar-upgrade-50"])) == []
 
     def test_the_measured_share_goes_before_the_word(self):
         patch = wall(condition="part_hollow")
@@ -347,3 +357,37 @@ def changed(key: str, fact: str, value: str, how: str = "over") -> dict:
         "key": key, "name": rule.name, "position": rule.position, "effect": rule.effect, "reason": rule.reason,
         "conditions": conditions, "works": [dict(w) for w in rule.works], "fabric": rule.fabric,
     }  # fmt: skip
+
+
+class TestWhyAGateIsNeeded:
+    def test_a_reason_is_told_once_with_its_places_and_the_homes_own_not_again(self):
+        room = RoomFactory(name="Study")
+        home = room.job.property
+        home.tenure = "leasehold"
+        home.save()
+        for letter in "AB":
+            PatchFactory(surface=SurfaceFactory(room=room, letter=letter, name="Wall", boxes=1))
+        reasons = reasons_for(room.job)
+        assert reasons["electrics"] == [
+            "Sockets, switches or lights are on a surface to be built on. In: Study, A Wall; Study, B Wall."
+        ]
+        assert reasons["consent"] == ["The home is leasehold."]
+
+    def test_what_an_option_would_build_counts(self, catalogue):
+        ceiling = PatchFactory(surface=SurfaceFactory(face="ceiling"), construction=made("timber-floor-board-ceiling"))
+        job = ceiling.surface.room.job
+        assert "structure" not in reasons_for(job)
+        TreatmentFactory(scheme=SchemeFactory(job=job), patch=ceiling, build_up=catalogue["independent-ceiling-205"])
+        assert "more than 15" in reasons_for(job)["structure"][0]
+
+    def test_what_nobody_builds_on_asks_for_nothing(self):
+        patch = PatchFactory(surface=SurfaceFactory(boxes=1), depth_limit_mm=None)
+        assert "electrics" not in reasons_for(patch.surface.room.job)
+
+    def test_sockets_count_for_the_patch_they_are_on(self):
+        rest = wall()
+        alcove = PatchFactory(
+            surface=rest.surface, is_rest=False, name="Alcove", x_mm=0, y_mm=0, width_mm=900, height_mm=2400
+        )
+        FixtureFactory(surface=rest.surface, kind="socket", x_mm=300, y_mm=450, width_mm=150, height_mm=90)
+        assert "boxes-move" in names(weigh(alcove)) and "boxes-move" not in names(weigh(rest))

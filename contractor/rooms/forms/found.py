@@ -29,7 +29,7 @@ class FindingForm(forms.ModelForm):
 
     class Meta:
         model = Finding
-        fields = ["was_tapped", "moisture_percent", "has_salts", "is_crumbling", "frame_clear_mm", "note"]
+        fields = ["was_tapped", "moisture_percent", "frame_clear_mm", "has_salts", "is_crumbling", "note"]
         labels = {"was_tapped": "It was sounded: what is not marked is sound", "note": "Note"}
 
     def __init__(self, *args, **kwargs):

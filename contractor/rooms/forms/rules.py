@@ -22,7 +22,7 @@ def _fact_choices() -> list:
     for fact in FACTS.values():
         group = "Of the build-up" if fact.of_build_up else "Of the home, the room and the place"
         if fact.is_number:
-            groups.setdefault(group, []).append((fact.key, f"{fact.label} ({fact.unit})"))
+            groups.setdefault(group, []).append((fact.key, f"{fact.label} ({fact.unit})" if fact.unit else fact.label))
         else:
             groups.setdefault(group, []).extend((f"{fact.key}={v}", f"{fact.label}: {t}") for v, t in fact.choices)
     return [("", "Nothing"), *groups.items()]
@@ -52,8 +52,8 @@ class ConditionForm(forms.Form):
             }
         super().__init__(*args, initial=initial, **kwargs)
         self.fields["fact"].choices = _fact_choices()
-        for name, width in (("fact", "half"), ("how", "quarter"), ("bound", "quarter"), ("joined", "half")):
-            self.fields[name].widget.attrs["width_class"] = width
+        for name in self.fields:
+            self.fields[name].widget.attrs["width_class"] = f"of-{name}"
 
     @staticmethod
     def _shown(value: str) -> str:

@@ -72,15 +72,15 @@ FACTS: dict[str, Fact] = {
         _number("out_of_true_mm", "Out of true under a 1.8 m level", "mm"),
         _number("stands_out_mm", "Stands out into the room by", "mm"),
         _number("depth_given_mm", "Depth the customer gives", "mm"),
-        _number("boxes", "Sockets and switches on the surface", "pieces"),
-        _number("back_to_back", "Boxes back to back with one on the other side", "pieces"),
-        _number("downlights", "Lights let into it", "pieces"),
-        _number("fitted_units", "Fitted units that stay", "pieces"),
-        _number("air_bricks", "Air bricks and vents that open on it", "pieces"),
+        _number("boxes", "Sockets and switches on it", ""),
+        _number("back_to_back", "Boxes back to back with one on the other side", ""),
+        _number("downlights", "Lights let into it", ""),
+        _number("fitted_units", "Fitted units that stay", ""),
+        _number("air_bricks", "Air bricks and vents that open on it", ""),
         _number("frame_clear_mm", "Clear beside a window or door frame", "mm"),
-        _number("beams", "Beams in the room or on the surface", "pieces"),
-        _number("flues", "Flues in the room", "pieces"),
-        _number("floor_voids", "Joined floor voids in the room", "pieces"),
+        _number("beams", "Beams in the room or on the surface", ""),
+        _number("flues", "Flues in the room", ""),
+        _number("floor_voids", "Joined floor voids in the room", ""),
         _choice("noise", "Among what is heard is", NoiseHeard.Kind.choices),
         _choice("felt", "A noise is felt as vibration"),
         _choice("before_2000", "The home was built before 2000, or nobody knows when"),
@@ -100,13 +100,18 @@ FACTS: dict[str, Fact] = {
 }
 
 
+OF_HOME = {"before_2000", "tenure", "listed", "flat"}
+
+
 def facts_of_patch(
     patch: Patch, *, home: Property, noises: list[NoiseHeard], finding: Finding | None
 ) -> dict[str, object]:
     """Reads the patch's surface with patches, openings and room, and its construction with layers and materials."""
     surface = patch.surface
     paths = [path.kind for path in surface.room.side_paths.all()]
-    there = [fixture.kind for fixture in surface.fixtures.all()]
+    there = fixtures_on(patch)
+    kinds = [fixture.kind for fixture in there]
+    is_placed = any(fixture.is_box for fixture in surface.fixtures.all())
     units = sum(opening.kind == Opening.Kind.UNIT for opening in surface.openings.all())
     return {
         "face": surface.face,
@@ -121,12 +126,12 @@ def facts_of_patch(
         "out_of_true_mm": surface.out_of_true_mm,
         "stands_out_mm": patch.projection_mm,
         "depth_given_mm": patch.depth_limit_mm,
-        "boxes": surface.box_count,
-        "back_to_back": sum(fixture.is_back_to_back for fixture in surface.fixtures.all()),
-        "downlights": there.count(Fixture.Kind.DOWNLIGHT),
-        "fitted_units": units + there.count(Fixture.Kind.UNIT),
-        "air_bricks": air_bricks_on(patch),
-        "beams": paths.count(SidePath.Kind.BEAM) + there.count(Fixture.Kind.BEAM),
+        "boxes": sum(fixture.is_box for fixture in there) if is_placed else surface.boxes,
+        "back_to_back": sum(fixture.is_back_to_back for fixture in there),
+        "downlights": kinds.count(Fixture.Kind.DOWNLIGHT),
+        "fitted_units": units + kinds.count(Fixture.Kind.UNIT),
+        "air_bricks": kinds.count(Fixture.Kind.AIR_BRICK),
+        "beams": paths.count(SidePath.Kind.BEAM) + kinds.count(Fixture.Kind.BEAM),
         "flues": paths.count(SidePath.Kind.FLUE),
         "floor_voids": paths.count(SidePath.Kind.VOID),
         "noise": {noise.kind for noise in noises},
@@ -139,11 +144,13 @@ def facts_of_patch(
     }
 
 
-def air_bricks_on(patch: Patch) -> int:
-    """Air bricks and vents that open on the patch, whole or in part."""
-    bricks = [f.outline.shape for f in patch.surface.fixtures.all() if f.kind == Fixture.Kind.AIR_BRICK]
-    shape = patch_shape(patch.surface, patch) if bricks else None
-    return sum(shape.intersection(brick).area >= 1 for brick in bricks)
+def fixtures_on(patch: Patch) -> list[Fixture]:
+    """What hangs or stands on the patch, whole or in part."""
+    fixtures = list(patch.surface.fixtures.all())
+    if not fixtures or len(patch.surface.patches.all()) == 1:
+        return fixtures
+    shape = patch_shape(patch.surface, patch)
+    return [fixture for fixture in fixtures if shape.intersection(fixture.outline.shape).area >= 1]
 
 
 def _found(patch: Patch, finding: Finding) -> dict[str, object]:
@@ -213,9 +220,10 @@ def near_leaf(construction: Construction) -> list[ConstructionLayer]:
 
 
 def base_leaf(patch: Patch) -> list[ConstructionLayer]:
-    """The leaf that a lining would stand before: the one behind, where the nearest comes off in any case."""
+    """The leaf that a lining would stand before: the one behind, where a light one in front comes off in any case."""
     found = leaves(patch.construction)
-    comes_off = patch.condition in COMES_OFF and len(found) > 1 and base_of(patch.construction) == "masonry"
+    is_light = not any(layer.material.is_masonry for layer in found[-1])
+    comes_off = patch.condition in COMES_OFF and is_light and len(found) > 1
     return found[-2] if comes_off else found[-1]
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from contractor.catalogue.models import BuildUp
 from contractor.rooms.models import Patch, Rule, RuleOverride
 from contractor.rooms.rules.book import RuleText
-from contractor.rooms.rules.facts import FACTS, NO, YES, facts_of_build_up, facts_of_patch
+from contractor.rooms.rules.facts import FACTS, NO, OF_HOME, YES, facts_of_build_up, facts_of_patch
 from contractor.rooms.rules.sheet import RuleSheet
 
 WHOLE, HOLLOW = "whole", "hollow"
@@ -42,7 +42,7 @@ class Override:
 class Verdict:
     """What one rule says. `kind` is an effect of Rule: work, block, warn, advise or gate.
 
-    `found` says in words what met the rule's alternatives and bounds, such as "Hollow when knocked on: 32 %".
+    `is_of_home`: the rule asks nothing of the place. `found` says in words what met the rule's alternatives and bounds, such as "Hollow when knocked on: 32 %".
     With an `override` it does not count; it is shown with the reason given.
     """
 
@@ -55,6 +55,7 @@ class Verdict:
     gate: str = ""
     origin: str = ""
     is_firm: bool = False
+    is_of_home: bool = False
     takes_off: bool = False
     override: Override | None = None
 
@@ -72,7 +73,7 @@ def verdicts(patch: Patch, build_up: BuildUp | None = None, *, sheet: RuleSheet)
     if build_up is not None:
         facts |= facts_of_build_up(build_up, patch)
         if facts["takes_face_down"] == YES:
-            facts |= {"disturbed": YES, "light_leaf": NO}
+            facts |= {"disturbed": YES, "light_leaf": NO, "plastered": NO, "hollow_percent": None}
     found = []
     for rule in sheet.in_force:
         if applies(rule, facts):
@@ -139,7 +140,8 @@ def what_met(rule: RuleText, facts: Mapping[str, object]) -> tuple[str, ...]:
     for condition in rule.conditions:
         fact = FACTS[condition["fact"]]
         if fact.is_number and holds(condition, facts):
-            said.append(f"{fact.label}: {_figure(facts[fact.key])} {fact.unit}")
+            if fact.key != "depth_given_mm" or condition["value"] != "0":  # that it is built on at all
+                said.append(f"{fact.label}: {_figure(facts[fact.key])} {fact.unit}".rstrip())
         elif condition.get("any") and holds(condition, facts):
             chosen = dict(fact.choices)[condition["value"]]
             said.append(fact.label if condition["value"] == YES else f"{fact.label}: {chosen.lower()}")
@@ -171,6 +173,7 @@ def _verdict(rule: RuleText, facts: Mapping[str, object], override: RuleOverride
         gate=rule.gate,
         origin=rule.origin,
         is_firm=rule.is_firm,
+        is_of_home=all(condition["fact"] in OF_HOME for condition in rule.conditions),
         takes_off=rule.fabric == Rule.Fabric.OFF,
     )
     if override is None or rule.is_firm:

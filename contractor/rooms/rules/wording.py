@@ -1,5 +1,6 @@
 """A rule's conditions and works as a person reads them."""
 
+import re
 from collections.abc import Mapping
 
 from contractor.rooms.rules.book import RuleText
@@ -22,8 +23,10 @@ def said_condition(condition: Mapping) -> str:
         return f"{condition['fact']} (no longer known)"
     how, value = condition["is"], condition["value"]
     if fact.is_number:
+        if (how, value) == ("over", "0"):
+            return f"{fact.label}: any"
         other = FACTS.get(value)
-        bound = f"{other.label.lower()}" if other else f"{value} {fact.unit}"
+        bound = other.label.lower() if other else f"{value} {fact.unit}".rstrip()
         return f"{fact.label}: {HOW[how]} {bound}"
     chosen = dict(fact.choices).get(value, value)
     if {key for key, _ in fact.choices} == {"yes", "no"}:
@@ -37,3 +40,8 @@ def said_rule(rule: RuleText) -> dict[str, list[str]]:
         "all": [said_condition(c) for c in rule.conditions if not c.get("any")],
         "any": [said_condition(c) for c in rule.conditions if c.get("any")],
     }
+
+
+def said_reason(reason: str) -> str:
+    """The reason with the places where a measure is filled in left open."""
+    return re.sub(r"\{\w+\}", "…", reason)

@@ -66,7 +66,7 @@ def preparation_of(inputs: Inputs, faces: list[Face]) -> list[dict]:
 def _preparation(inputs: Inputs, face: Face) -> list[dict]:
     return [
         _line(inputs, face, work.allowance_key, face.area_m2 * work.quantity_per_m2, work.reason, "m2")
-        for work in preparation_for(face.patch, inputs.rules)
+        for work in preparation_for(face.patch, inputs.rules, face.choice.build_up)
     ]
 
 
@@ -91,7 +91,7 @@ def missing_allowances(inputs: Inputs, faces: list[Face]) -> list[str]:
         work.allowance_key
         for face in faces
         if face.patch is not None
-        for work in preparation_for(face.patch, inputs.rules)
+        for work in preparation_for(face.patch, inputs.rules, face.choice.build_up)
     } | {work.allowance_key for _, work, _, _ in handling_of(faces)}
     return sorted(wanted - set(inputs.allowances))
 

@@ -11,7 +11,7 @@ from contractor.rooms import services
 from contractor.rooms.forms.rules import RuleForm
 from contractor.rooms.models import Rule
 from contractor.rooms.rules.book import RuleText, rulebook
-from contractor.rooms.rules.wording import said_rule
+from contractor.rooms.rules.wording import said_reason, said_rule
 
 
 @office_only
@@ -28,7 +28,12 @@ def rules(request: HttpRequest) -> HttpResponse:
 
 def _shown(rule: RuleText, names: dict[str, str]) -> dict:
     works = [names.get(work["allowance"], work["allowance"]) for work in rule.works]
-    return {"rule": rule, "works": works, **{f"{key}_of": said for key, said in said_rule(rule).items()}}
+    return {
+        "rule": rule,
+        "reason": said_reason(rule.reason),
+        "works": works,
+        **{f"{key}_of": said for key, said in said_rule(rule).items()},
+    }
 
 
 @office_only
