@@ -1,4 +1,4 @@
-"""An invented firm in an invented town, and six invented households at different stages. Nobody here is real.
+"""An invented firm in an invented town, and seven invented households at different stages. Nobody here is real.
 
 Days are counted from the day the demo is loaded, visits to come in working days; all else is fixed.
 """
@@ -158,7 +158,7 @@ JOBS = [
             {
                 "name": "Study", "size": (2650, 3400, 2380),
                 "surfaces": [
-                    {"letter": "A", "name": "Window wall", "length": 2650, "role": "flanking", "construction": "external-cavity-filled", "condition": "board_on_dabs", "junction": "lightweight_facade", "openings": [("window", 600, 900, 1450, 1200, "window-double")]},
+                    {"letter": "A", "name": "Window wall", "length": 2650, "role": "flanking", "construction": "external-cavity-filled", "condition": "board_on_dabs", "depth": 60, "junction": "lightweight_facade", "openings": [("window", 600, 900, 1450, 1200, "window-double")]},
                     {"letter": "B", "name": "Party wall", "length": 3400, "role": "separating", "construction": "cavity-light-block", "condition": "board_on_dabs", "depth": 100, "boxes": 2},
                     {"letter": "C", "name": "Wall to the kitchen", "length": 2650, "role": "flanking", "construction": "light-block-plastered", "condition": "sound", "junction": "rigid_t"},
                     {"letter": "D", "name": "Wall to the hall", "length": 3400, "role": "other", "construction": "steel-stud-partition", "condition": "board", "openings": [("door", 250, 0, 830, 2030, None)]},
@@ -168,7 +168,7 @@ JOBS = [
                 "side_paths": [{"kind": "leak", "name": "Back-to-back sockets", "open_area_mm2": 260, "length_mm": 600, "note": "One pair lines up with the neighbour's."}],
             },
         ],
-        "schemes": [("First draft", "A free-standing lining on the party wall once the loose board is off.", {"B": "independent-timber-lining-100", "Back-to-back sockets": "gap-sealing"})],
+        "schemes": [("First draft", "A free-standing lining on the party wall once the loose board is off, and a slim one on the window wall, which would carry the most then.", {"B": "independent-timber-lining-100", "A": "slim-bar-lining-50", "Back-to-back sockets": "gap-sealing"})],
         "gates": {"asbestos": ("unknown", "", "", None)},
         "extras": [], "ends": "surveyed",
     },
@@ -221,5 +221,16 @@ JOBS = [
             "consent": ("needed", "Landlord's letter", "Landlord", -55),
         },
         "extras": [], "ends": "complete", "accepts": "Partition rebuilt", "visits": [(-31, ["beatriz"]), (-30, ["beatriz"])], "ticks": 99,
+    },
+    {
+        "title": "Loft bedroom under the eaves, gable shared with next door",
+        "customer": ("Anselm Quarrington", "anselm@household.example", "07700 900217"),
+        "home": {"address_line_1": "22 Ropewalk Steps", "town": "Wexcombe", "postcode": "ZX3 5PD", "kind": "terrace", "built": "1945_1964", "tenure": "freehold", "access_note": "Steep stair with a turn: boards of 1,800 mm at most.", "parking_note": "Loading bay before 10."},
+        "wish": "Their music comes through the gable, over the bed.",
+        "storey": 2, "budget": "6000",
+        "noises": [{"kind": "music", "comes_from": "Loft of No. 24", "heard_in": "Loft bedroom", "times": "Friday and Saturday nights", "words": "murmur"}],
+        "rooms": [], "walked": "loft",
+        "schemes": [("Gable lined", "A free-standing lining on the gable up to the slope, a strip at the nib left clear.", {"F": "independent-timber-lining-100"})],
+        "gates": {}, "extras": [], "ends": "surveyed",
     },
 ]  # fmt: skip
