@@ -8,7 +8,7 @@ from contractor.common.drawing import Line
 
 REACH = 1.9  # heights of lettering from the sheet's edge to the middle of a number
 MARGIN = 3.0  # heights of lettering that a side with numbers takes
-PLAIN = 0.7  # and one without
+PLAIN = 1.0  # and one without
 APART = 1.05  # of the circles' diameter
 ON_LINE = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)  # places tried along a cut
 
@@ -72,8 +72,8 @@ def cut_marks(
         extent = width_mm if is_level else height_mm
         found = sorted((by_number[n] for n in numbers), key=lambda c: c.x1_mm if is_level else c.y1_mm)
         wanted = [cut.x1_mm if is_level else cut.y1_mm for cut in found]
-        radius = min(size, round((extent + 2 * lettering) / max(len(found), 1) / 2 / APART))
-        places = spread(wanted, round(2 * radius * APART), -lettering, extent + lettering)
+        radius = min(size, round(extent / max(len(found), 1) / 2 / APART))
+        places = spread(wanted, round(2 * radius * APART), 0, extent)
         edge_mm = 0 if side in ("bottom", "left") else height_mm if is_level else width_mm
         out = -reach if edge_mm == 0 else reach
         for cut, want, place in zip(found, wanted, places, strict=True):

@@ -5,6 +5,10 @@ from decimal import Decimal
 # Common practice for a lift in the open with a clear way; a bad back, a stair or a bad grip asks for more people.
 ONE_PERSON_KG, TWO_PEOPLE_KG = Decimal(20), Decimal(40)
 
+# A floor of a home is designed for at least 1.5 kN/m² of imposed load, about 150 kg/m² (EN 1991-1-1, table 6.2,
+# category A; from memory). An old floor may bear less.
+FLOOR_BEARS_KG_M2 = 150
+
 
 def pack_words(row: dict) -> str:
     """How many of a material: "6 sheets", "1 pack of 12 slabs". `row` has packs, pack_unit and pack_quantity."""

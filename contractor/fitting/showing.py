@@ -11,6 +11,7 @@ from contractor.fitting.pack import keys_of
 from contractor.fitting.shapes import box_words, care_words, cuts_round, number_words, shape_words
 from contractor.jobs.cautions import Caution, cautions_for
 from contractor.jobs.models import Job
+from contractor.rooms.graphs import lengths as length_bars
 
 ON_PHONE = {"box": (348, 460), "lettering": 13}
 ON_PAPER = {"box": (174, 135), "lettering": 3.4}
@@ -136,6 +137,7 @@ class Section:
     drawing: BoardDrawing | None
     layers: list[LayerShown]
     sheets: list[tuple[dict, BoardDrawing]]
+    lengths: list[tuple[dict, dict]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,6 +257,7 @@ def _section(document: dict, face: dict, layers: list[dict], ticks: dict[str, Ti
             for layer in layers
         ],
         sheets=[] if on_paper else _sheets(document, drawn),
+        lengths=[] if on_paper else _lengths(document, layers),
     )
 
 
@@ -283,6 +286,21 @@ def _sheets(document: dict, layer: dict) -> list[tuple[dict, BoardDrawing]]:
         size = WIDE_SHEET_ON_PHONE if sheet["width_mm"] > sheet["height_mm"] else SHEET_ON_PHONE
         drawn.append((sheet, sheet_drawing(sheet, ours=ours, key=f"sheet-{layer['order']}-{place}", **size)))
     return drawn
+
+
+def _lengths(document: dict, layers: list[dict]) -> list[tuple[dict, dict]]:
+    """The lengths and rolls that layers are cut from, each as a bar."""
+    places = sorted({place for layer in layers for cut in layer["cuts"] for place in cut["length_places"]})
+    lengths = [document["lengths"][place] for place in places]
+    return list(zip(lengths, length_bars(lengths), strict=True))
+
+
+def lengths_by_material(pack: WorkPack) -> dict[str, list[tuple[dict, dict]]]:
+    """Every length and roll of the job as a bar, under the name of its material."""
+    by_material: dict[str, list[dict]] = {}
+    for length in pack.document["lengths"]:
+        by_material.setdefault(length["material"], []).append(length)
+    return {name: list(zip(same, length_bars(same), strict=True)) for name, same in by_material.items()}
 
 
 def sheets_by_material(pack: WorkPack) -> dict[str, list[tuple[dict, BoardDrawing]]]:

@@ -19,6 +19,7 @@ from contractor.fitting.showing import (
     cautions_shown,
     cut_counts,
     cuts_shown,
+    lengths_by_material,
     materials_shown,
     row_of,
     sheets_by_material,
@@ -186,6 +187,7 @@ def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
         "cut_faces": cut_faces,
         "codes": {face.data["key"]: qr_code(_on_phone(number, face.data["key"])) for face in cut_faces},
         "sheets": sheets_by_material(found),
+        "lengths": lengths_by_material(found),
     }
     return pdf_response("print/site.html", context, f"job-{number}-work-pack.pdf")
 

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from contractor.catalogue.models import Material, Supplier
-from contractor.common.packs import ONE_PERSON_KG, lift_words, pack_words
+from contractor.common.packs import FLOOR_BEARS_KG_M2, ONE_PERSON_KG, lift_words, pack_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,8 +51,43 @@ class OrderLine:
         """Who lifts one pack, where one person does not."""
         return lift_words(self.pack_mass_kg) if self.pack_mass_kg >= ONE_PERSON_KG else ""
 
+    @property
+    def sheet_m2(self) -> Decimal | None:
+        """The area of one sheet; None of what is no sheet."""
+        material = self.material
+        if material is None or material.form != Material.Form.SHEET or not material.length_mm or not material.width_mm:
+            return None
+        return Decimal(material.length_mm * material.width_mm) / 1_000_000
+
     def _counted(self, packs: int) -> str:
         return pack_words({"packs": packs, "pack_unit": self.pack_unit, "pack_quantity": self.pack_quantity})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stack:
+    """Sheets of one kind that a delivery brings, laid flat: what one stack puts on the floor, and how to spread it."""
+
+    name: str
+    count: int
+    sheet_kg_m2: Decimal
+
+    @property
+    def kg_m2(self) -> Decimal:
+        """Of all of them in one stack."""
+        return self.count * self.sheet_kg_m2
+
+    @property
+    def most(self) -> int:
+        """How many may lie in one stack."""
+        return max(int(FLOOR_BEARS_KG_M2 / self.sheet_kg_m2), 1)
+
+    @property
+    def is_too_heavy(self) -> bool:
+        return self.kg_m2 > FLOOR_BEARS_KG_M2
+
+    @property
+    def stacks(self) -> int:
+        return -(-self.count // self.most)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +118,16 @@ class OrderList:
     def mass_kg(self) -> Decimal:
         """What the delivery weighs, as far as the catalogue knows."""
         return sum((line.mass_kg for line in self.lines), Decimal(0))
+
+    @property
+    def stacks(self) -> list[Stack]:
+        """What its sheets put on the floor, the heaviest first."""
+        found = [
+            Stack(name=line.name, count=line.packs, sheet_kg_m2=line.pack_mass_kg / line.sheet_m2)
+            for line in self.to_order
+            if line.sheet_m2 and line.pack_mass_kg
+        ]
+        return sorted(found, key=lambda stack: -stack.kg_m2)
 
     @property
     def order_by(self) -> date | None:

@@ -31,6 +31,7 @@ class Orders:
     lists: list[OrderList]
     problems: list[dict]
     is_preview: bool
+    from_store: list[dict]
 
     @property
     def query(self) -> str:
@@ -101,6 +102,11 @@ def _orders(request: HttpRequest, number: int) -> Orders:
         lists=lists,
         problems=takeoff["problems"],
         is_preview=takeoff.get("is_preview", False),
+        from_store=[
+            stock
+            for stock in [*takeoff.get("sheets", []), *takeoff.get("lengths", [])]
+            if stock.get("from_offcut") and not stock.get("is_cut_out")
+        ],
     )
 
 

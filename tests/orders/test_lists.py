@@ -70,6 +70,21 @@ def test_the_van_is_taken_off_packs_cost_and_weight():
     assert line.lift == "Two people"
 
 
+# 15 sheets of a board of 12.8 kg/m² are 192 kg/m², over the 150 that floors of homes are designed for (worked figures of
+# the trade; EN 1991-1-1 table 6.2, category A, from memory): so two stacks, of 11 at most.
+def test_what_a_delivery_puts_on_the_floor():
+    sheet = Material(
+        pk=14, key="dense", form="sheet", width_mm=1200, length_mm=2400, supplier=BOARDS, price=Decimal(20)
+    )
+    mass_kg = str(15 * Decimal("12.8") * Decimal("2.88"))
+    (order,) = order_lists([row("dense", 15, mass_kg), row("stud", 9, "20")][:1], {"dense": sheet}, {}, None, TODAY)
+    (stack,) = order.stacks
+    assert (stack.kg_m2, stack.is_too_heavy, stack.most, stack.stacks) == (Decimal(192), True, 11, 2)
+    (order,) = order_lists([row("dense", 15, mass_kg)], {"dense": sheet}, {14: 4}, None, TODAY)
+    assert (order.stacks[0].count, order.stacks[0].is_too_heavy, order.stacks[0].stacks) == (11, False, 1)
+    assert lists(row("stud", 9, "20"))[0].stacks == []
+
+
 def test_more_in_the_van_than_needed_orders_none():
     (order,) = lists(row("board", 6, "221.4"), van={11: 8}, first_day=date(2026, 11, 26))
     assert order.lines[0].packs == 0 and order.to_order == [] and order.cost == 0

@@ -3,11 +3,7 @@
 import math
 from decimal import Decimal
 
-from contractor.common.packs import ONE_PERSON_KG, TWO_PEOPLE_KG, lift_words
-
-# A floor of a home is designed for at least 1.5 kN/m² of imposed load, about 150 kg/m² (EN 1991-1-1, table 6.2,
-# category A; from memory). An old floor may bear less.
-FLOOR_BEARS_KG_M2 = 150
+from contractor.common.packs import FLOOR_BEARS_KG_M2, ONE_PERSON_KG, TWO_PEOPLE_KG, lift_words
 
 
 def heavy_sheets(takeoff: dict) -> list[dict]:
