@@ -3,6 +3,7 @@
 A section is cut across the layers, far side on the left, room on the right, to scale.
 """
 
+from copy import copy
 from dataclasses import replace
 
 from contractor.catalogue.models import BuildUp, BuildUpLayer, Connection, Construction, ConstructionLayer, Material
@@ -55,9 +56,14 @@ def section_of_found(name: str, layers: list[ConstructionLayer]) -> Section | No
     )
 
 
-def section_of_build_up(build_up: BuildUp) -> Section | None:
-    """Needs `layers__material` loaded."""
-    return section_of_built(build_up.name, build_up.surface, list(build_up.layers.all()))
+def section_of_build_up(build_up: BuildUp, *, counted: bool = False) -> Section | None:
+    """Needs `layers__material` loaded. `counted` numbers what is shown 1, 2, 3, for people who never see the rest."""
+    layers = list(build_up.layers.all())
+    if counted:
+        layers = [copy(layer) for layer in layers]
+        for number, layer in enumerate(filter(_takes_place, layers), start=1):
+            layer.order = number
+    return section_of_built(build_up.name, build_up.surface, layers)
 
 
 def section_of_built(name: str, surface: str, layers: list[BuildUpLayer]) -> Section | None:

@@ -13,6 +13,7 @@ from decimal import Decimal
 from contractor.accounts.models import Firm
 from contractor.jobs.models import Job, NoiseHeard
 from contractor.quotes.cancelling import CANCEL_DAYS
+from contractor.quotes.document_rooms import room_after, rooms_before
 from contractor.quotes.options import Option
 from contractor.quotes.prices import Line, PricedSection, VatBand, pence
 from contractor.quotes.programme import programme_of, slowest_material_days
@@ -26,18 +27,6 @@ NEEDS = (
     "Water, electricity and a way in each working day.",
     "Tell your neighbours that there will be drilling and dust on the first days.",
 )
-
-# By the code of a notice: words for the homeowner, or nothing where only the office can use it.
-PLAIN_WORDS = {
-    "not_validated": "",
-    "triple_leaf": "",
-    "bonded_boards": "",
-    "no_stiffness": "",
-    "audible_resonance": "Some low notes get through these boards more easily than others.",
-    "worse_low": "Some low notes may come through a little more than today.",
-    "not_airborne": "Steps, bangs and what shakes the building: the figures here do not cover them, only sound that comes "
-    "through the air.",
-}
 
 
 def fingerprint(document: Mapping) -> str:
@@ -56,12 +45,14 @@ def build_document(
     plain_words: Mapping[str, str],
     sections: Mapping[str, Mapping],
     plans: Mapping[str, Mapping],
+    built_plans: Mapping[int, Mapping[str, Mapping]],
     number: int,
     sent_at: datetime,
     valid_until: date,
     opening: str = "",
 ) -> dict:
-    """`plain_words` and `sections` (drawings) are by build-up key; `cautions` have title, text and who; `plans` is by room; `opening` is a note from the office."""
+    """`plain_words` and `sections` (drawings) are by build-up key; `cautions` have title, text and who; `plans` is by room, `built_plans` by scheme
+    and room; `opening` is a note from the office."""
     engines = sorted({option.calculation.engine_version for option in options})
     return {
         "format": FORMAT,
@@ -84,8 +75,11 @@ def build_document(
         "opening": opening,
         "heard": [_heard(noise) for noise in noises],
         "wish": job.wish,
-        "rooms": _rooms_before(options[0].calculation.predictions, plans) if options else [],
-        "options": [_option(n, option, firm, plain_words, sections) for n, option in enumerate(options, start=1)],
+        "rooms": rooms_before(options[0].calculation.predictions, plans) if options else [],
+        "options": [
+            _option(n, option, firm, plain_words, sections, built_plans.get(option.scheme.pk, {}))
+            for n, option in enumerate(options, start=1)
+        ],
         "cautions": [
             {"title": c.title, "text": c.text, "who": c.who, "is_open": c.is_open}
             for c in cautions
@@ -110,19 +104,13 @@ def _heard(noise: NoiseHeard) -> dict:
     return {"noise": noise.get_kind_display(), "details": [detail for detail in details if detail]}
 
 
-def _rooms_before(predictions: Mapping, plans: Mapping[str, Mapping]) -> list[dict]:
-    """Where the noise comes in today: the ways into each room, the greatest first."""
-    rooms = []
-    for key, room in predictions.items():
-        percents = whole_percents([path["share_before"] for path in room["paths"]])
-        ways = [{"name": path["name"], "percent": p} for path, p in zip(room["paths"], percents, strict=True)]
-        ways.sort(key=lambda way: -way["percent"])
-        rooms.append({"name": room["room"], "ways_in": ways, "plan": plans.get(key)})
-    return rooms
-
-
 def _option(
-    number: int, option: Option, firm: Firm, plain_words: Mapping[str, str], sections: Mapping[str, Mapping]
+    number: int,
+    option: Option,
+    firm: Firm,
+    plain_words: Mapping[str, str],
+    sections: Mapping[str, Mapping],
+    built_plans: Mapping[str, Mapping],
 ) -> dict:
     priced = option.priced
     deposit = pence(priced.total * firm.deposit_percent / 100)
@@ -132,10 +120,15 @@ def _option(
         "name": option.scheme.name,
         "summary": option.scheme.summary,
         "treatments": _treatments(option.faces, plain_words, sections),
+        "plans": [
+            {"room": room["room"], "plan": built_plans[key]}
+            for key, room in option.calculation.predictions.items()
+            if key in built_plans
+        ],
         "depth_mm": option.greatest_depth_mm,
         "floor_lost_m2": str(floor_lost_m2(option.faces)),
         "mass_kg": str(Decimal(option.calculation.takeoff["totals"]["mass_kg"]).to_integral_value()),
-        "rooms": [_room_after(room) for room in option.calculation.predictions.values()],
+        "rooms": [room_after(room) for room in option.calculation.predictions.values()],
         "sections": [_section(section) for section in priced.sections],
         "vat": [_vat(band) for band in priced.vat_bands],
         "net": str(priced.net),
@@ -169,6 +162,11 @@ def _treatments(
     return list(by_build_up.values())
 
 
+def treatment_numbers(faces: Iterable[Mapping]) -> dict[str, int]:
+    """By the build-up's key, the place of its treatment in the document, from 1."""
+    return {key: n for n, key in enumerate(dict.fromkeys(face["build_up_key"] for face in faces), start=1)}
+
+
 def floor_lost_m2(faces: Iterable[Mapping]) -> Decimal:
     """Floor that the linings of walls stand on, in m² to a hundredth."""
     lost_mm2 = sum(
@@ -176,84 +174,6 @@ def floor_lost_m2(faces: Iterable[Mapping]) -> Decimal:
         Decimal(0),
     )
     return (lost_mm2 / 1_000_000).quantize(Decimal("0.01"))
-
-
-def _room_after(room: Mapping) -> dict:
-    return {
-        "name": room["room"],
-        "words": [_said(word) for word in room["words"]],
-        "limit_text": _what_is_left(room),
-        "notices": _for_the_homeowner(room["notices"]),
-        "listen": room.get("listen", []),
-        "prediction": {
-            "room": room["room"],
-            "bands_hz": room["bands_hz"],
-            "before": _single_numbers(room["before"]),
-            "after": _single_numbers(room["after"]),
-            "paths": [
-                {
-                    "name": path["name"],
-                    "share_before": _plain(path["share_before"], 3),
-                    "share_after": _plain(path["share_after"], 3),
-                }
-                for path in room["paths"]
-            ],
-        },
-    }
-
-
-def _what_is_left(room: Mapping) -> str:
-    """Which way most of what is still heard comes by; the office reads the engine's own sentence instead."""
-    if not room["paths"]:
-        return ""
-    way = max(room["paths"], key=lambda path: path["share_after"])
-    share = "most" if way["share_after"] > 0.5 else "the largest part"
-    return f"After the work, {share} of what is still heard comes by this way: {way['name']}."
-
-
-def _for_the_homeowner(notices: Iterable[Mapping]) -> list[str]:
-    """What the engine remarks on, in plain words; remarks on its model are in the range already and stay in the office."""
-    return [text for notice in notices if (text := PLAIN_WORDS.get(notice["code"], notice["text"]))]
-
-
-def _said(word: Mapping) -> dict:
-    """What is heard of one noise; the worse end of the range only where it says something else."""
-    worse = word.get("after_if_worse", "")
-    said = {key: _capital(word[key]) for key in ("noise", "before", "after")} | {"key": word.get("key", "")}
-    return said | {"at_worst": _capital(worse) if worse != word["after"] else ""}
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _single_numbers(state: Mapping) -> dict:
-    return {
-        "standardized_db": [_plain(level) for level in state["standardized_db"]],
-        "weighted_db": state["weighted_db"],
-        "c_db": state["c_db"],
-        "ctr_db": state["ctr_db"],
-        "uncertainty_db": _plain(state["uncertainty_db"]),
-        "band_uncertainty_db": [_plain(level) for level in state.get("band_uncertainty_db", [])],
-    }
-
-
-def _plain(number: float, places: int = 1) -> float:
-    """Rounded, and nothing instead of minus nothing, which one database would keep and another not."""
-    return round(float(number), places) + 0.0
-
-
-def whole_percents(shares: Sequence[float]) -> list[int]:
-    """Shares of 1 as whole percents that add up to 100 (largest remainders get the points that rounding leaves)."""
-    total = sum(shares)
-    if not total:
-        return [0 for _ in shares]
-    exact = [100 * share / total for share in shares]
-    whole = [int(value) for value in exact]
-    by_remainder = sorted(range(len(shares)), key=lambda n: exact[n] - whole[n], reverse=True)
-    for n in by_remainder[: 100 - sum(whole)]:
-        whole[n] += 1
-    return whole
 
 
 def _section(section: PricedSection) -> dict:

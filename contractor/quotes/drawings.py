@@ -3,23 +3,41 @@
 They are what templates/drawings/plan.svg and section.svg place.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 
 from contractor.catalogue.models import BuildUp
 from contractor.catalogue.section import section_of_build_up
-from contractor.jobs.models import Job
-from contractor.rooms.models import Surface
+from contractor.rooms.built_plan import Built, built_plan
+from contractor.rooms.models import Room, Scheme, Surface
 from contractor.rooms.plan_drawing import Plan, plan_of
-from contractor.rooms.selectors import job_rooms
 
+BUILT_CAPTION = "What we build, to scale on your plan: green, with the numbers below."
 PAPER = ("width", "height", "lettering", "thin", "outline")
 
 
-def frozen_plans(job: Job) -> dict[str, dict]:
+def frozen_plans(rooms: Iterable[Room]) -> dict[str, dict]:
     """By the room's key in the predictions; rooms whose walls nobody has drawn yet are left out."""
-    plans = {str(room.pk): plan_of(room, list(room.surfaces.all())) for room in job_rooms(job)}
+    plans = {str(room.pk): plan_of(room, list(room.surfaces.all())) for room in rooms}
     return {key: _frozen(plan) for key, plan in plans.items() if plan.walls}
+
+
+def frozen_built_plans(rooms: Iterable[Room], scheme: Scheme, numbers: Mapping[str, int]) -> dict[str, dict]:
+    """By room id as text, what a scheme builds drawn on each room's plan; `numbers` are those of the build-ups, by key."""
+    built = {
+        t: Built(number=numbers[t.build_up.key], depth_mm=t.build_up.depth_mm)
+        for t in scheme.treatments.select_related("build_up")
+        if t.build_up.key in numbers
+    }
+    on_patch = {t.patch_id: found for t, found in built.items() if t.patch_id}
+    on_side_path = {t.side_path_id: found for t, found in built.items() if t.side_path_id}
+    plans = {str(room.pk): built_plan(room, on_patch, on_side_path) for room in rooms}
+    return {
+        key: _frozen(plan.plan)
+        | {"linings": plan.linings, "numbers": [asdict(n) for n in plan.numbers], "caption": BUILT_CAPTION}
+        for key, plan in plans.items()
+        if plan and plan.plan.walls
+    }
 
 
 def _frozen(plan: Plan) -> dict:
@@ -38,7 +56,7 @@ def _caption(roles: set[str]) -> str:
 
 def frozen_sections(build_ups: Iterable[BuildUp]) -> dict[str, dict]:
     """By the build-up's key, its layers and their materials loaded; those that take up no depth are left out."""
-    sections = {build_up.key: section_of_build_up(build_up) for build_up in build_ups}
+    sections = {build_up.key: section_of_build_up(build_up, counted=True) for build_up in build_ups}
     return {
         key: asdict(section) | {"unit": section.unit, "ticks": section.ticks}
         for key, section in sections.items()

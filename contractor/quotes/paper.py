@@ -24,6 +24,7 @@ def proposal_pdf(revision: Revision, decision: Decision | None) -> bytes:
 def shown(revision: Revision, decision: Decision | None) -> dict:
     """Template context of a frozen revision. Words and numbers come from the document; drawings are placed afresh."""
     document = revision.document
+    shared, limits = _limits(document["options"])
     agreed_on = timezone.localdate(decision.at) if decision and decision.answer == Decision.Answer.ACCEPTED else None
     return {
         "document": document,
@@ -31,13 +32,31 @@ def shown(revision: Revision, decision: Decision | None) -> dict:
         "quote": document["quote"],
         "revision": revision,
         "decision": decision,
-        "options": [_with_drawings(option) for option in document["options"]],
+        "options": [
+            _with_drawings(option) | {"limits": own} for option, own in zip(document["options"], limits, strict=True)
+        ],
+        "shared_limits": shared,
         "rooms": [room | {"drawing": ways_in(room)} for room in document["rooms"]],
         "agreed_on": agreed_on,
         "cancel_until": last_day_to_cancel(agreed_on or timezone.localdate()),
         "start_from": last_day_to_cancel(agreed_on or timezone.localdate()) + timedelta(days=1),
         "is_lapsed": is_lapsed(revision),
     }
+
+
+def _limits(options: list[dict]) -> tuple[list[str], list[list[str]]]:
+    """What the work will not do: what holds for every option, and what for each alone."""
+    each = [
+        list(
+            dict.fromkeys(
+                [text for room in option["rooms"] for text in (room["limit_text"], *room["notices"]) if text]
+                + [f"Not included: {part}" for part in option["not_included"]]
+            )
+        )
+        for option in options
+    ]
+    shared = [text for text in each[0] if all(text in own for own in each)] if each else []
+    return shared, [[text for text in own if text not in shared] for own in each]
 
 
 def is_lapsed(revision: Revision, today: date | None = None) -> bool:
@@ -50,7 +69,8 @@ def _with_drawings(option: dict) -> dict:
         room | {"curve": curve(room["prediction"]), "shares": shares(room["prediction"])} for room in option["rooms"]
     ]
     treatments = [t | {"uid": f"-{option['key']}-{n}"} for n, t in enumerate(option["treatments"])]
-    return option | {"rooms": rooms, "treatments": treatments}
+    plans = [p | {"plan": p["plan"] | {"uid": f"{p['plan']['uid']}-{option['key']}"}} for p in option.get("plans", [])]
+    return option | {"rooms": rooms, "treatments": treatments, "plans": plans}
 
 
 def ways_in(room: dict) -> dict:

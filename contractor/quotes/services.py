@@ -22,12 +22,14 @@ from contractor.jobs.cautions import cautions_for
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
 from contractor.quotes import mail, signals
-from contractor.quotes.document import build_document, fingerprint
-from contractor.quotes.drawings import frozen_plans, frozen_sections
+from contractor.quotes.document import build_document, fingerprint, treatment_numbers
+from contractor.quotes.drawings import frozen_built_plans, frozen_plans, frozen_sections
+from contractor.quotes.internal import internal_of
 from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
 from contractor.quotes.selectors import Standing, build_ups_for, standing_of, token_hash
 from contractor.rooms.rule_notes import overrides_of
+from contractor.rooms.selectors import job_rooms
 
 log = logging.getLogger(__name__)
 TOKEN_BYTES = 32
@@ -128,6 +130,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
     now = timezone.now()
     valid_until = timezone.localdate() + timedelta(days=valid_days)
     build_ups = list(build_ups_for({face["build_up_key"] for option in options for face in option.faces}))
+    rooms = job_rooms(job)
     document = build_document(
         job=job,
         firm=the_firm(),
@@ -136,7 +139,11 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
         cautions=cautions_for(job),
         plain_words={build_up.key: build_up.plain_words for build_up in build_ups},
         sections=frozen_sections(build_ups),
-        plans=frozen_plans(job),
+        plans=frozen_plans(rooms),
+        built_plans={
+            option.scheme.pk: frozen_built_plans(rooms, option.scheme, treatment_numbers(option.faces))
+            for option in options
+        },
         number=number + 1,
         sent_at=now,
         valid_until=valid_until,
@@ -146,7 +153,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
         job=job,
         number=number + 1,
         document=document,
-        internal={"options": [_internal(option) for option in options], "set_aside": overrides_of(job)},
+        internal={"options": [internal_of(option) for option in options], "set_aside": overrides_of(job)},
         document_hash=fingerprint(document),
         sent_at=now,
         sent_by=user,
@@ -157,32 +164,6 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
     _move(job, Stage.SENT, user, f"Quote {revision.number} sent")
     emailed_to = mail.post_proposal(revision=revision, link=link, token=token)
     return Sent(revision=revision, link=link, token=token, emailed_to=emailed_to)
-
-
-def _internal(option: Option) -> dict:
-    """What the office keeps of an option: cost, margin, how each line came about, and all that it was made from."""
-    priced = option.priced
-    return {
-        "name": option.scheme.name,
-        "cost": str(priced.cost),
-        "costed_net": str(priced.costed_net),
-        "uncosted_net": str(priced.uncosted_net),
-        "margin": str(priced.margin),
-        "margin_percent": str(priced.margin_percent or ""),
-        "lines": [
-            {
-                "description": line.description,
-                "where": line.where,
-                "cost": None if line.cost is None else str(line.cost),
-                "trace": [{"label": s.label, "working": s.working, "amount": str(s.amount)} for s in line.trace],
-            }
-            for line in priced.lines
-        ],
-        "fingerprint": option.calculation.fingerprint,
-        "engine_version": option.calculation.engine_version,
-        "predictions": option.calculation.predictions,
-        "takeoff": option.calculation.takeoff,
-    }
 
 
 def _make_link(revision: Revision) -> tuple[ProposalLink, str]:

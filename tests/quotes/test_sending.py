@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from contractor.accounts.models import AuditEntry
 from contractor.quotes import services
-from contractor.quotes.document import fingerprint, whole_percents
+from contractor.quotes.document import fingerprint
+from contractor.quotes.document_rooms import whole_percents
 from contractor.quotes.models import ExtraLine, Revision
 from contractor.quotes.selectors import Standing, standing_of, token_hash
 from contractor.rooms.models import Calculation

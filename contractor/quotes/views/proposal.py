@@ -9,6 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
 from contractor.accounts.selectors import the_firm
@@ -48,6 +49,7 @@ def behind_link(view: Callable) -> Callable:
     return login_not_required(opened)
 
 
+@gzip_page
 @require_safe
 @behind_link
 def proposal(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
@@ -134,6 +136,7 @@ def proposal_pdf(request: HttpRequest, link: ProposalLink, standing: Standing, t
 
 # Exempt from the CSRF check: the secret in the address is what lets a person answer, no cookie does, so another site
 # has nothing to borrow. The check could not work here either: under no-referrer browsers send "Origin: null".
+@gzip_page
 @csrf_exempt
 @require_POST
 @behind_link
@@ -147,6 +150,7 @@ def proposal_accept(request: HttpRequest, link: ProposalLink, standing: Standing
     return redirect("quotes:proposal", token)
 
 
+@gzip_page
 @csrf_exempt
 @require_POST
 @behind_link

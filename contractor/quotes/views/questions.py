@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import office_only
@@ -22,6 +23,7 @@ PER_PAGE = 50
 TOO_MANY = "That is as many questions as we can take here for now. Ring or write to us: we would like to help."
 
 
+@gzip_page
 @csrf_exempt  # as the answers: the secret in the address lets a person ask, no cookie does
 @require_POST
 @behind_link
