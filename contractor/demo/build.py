@@ -16,7 +16,8 @@ from contractor.demo import scenario
 from contractor.demo.loft import loft_room
 from contractor.demo.found import add_found
 from contractor.fitting.pack import rows_of
-from contractor.fitting.services import set_tick
+from contractor.fitting.selectors import parts_left, ticks_of
+from contractor.fitting.services import set_tick, store_left_over
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import gate_update, job_create, noise_save, stage_change, visit_book
 from contractor.mail.services import deliver_due
@@ -167,6 +168,7 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     _tick(job, people["beatriz"], plan["ticks"])
     job.refresh_from_db()
     if ends == Stage.COMPLETE:
+        _keep_offcuts(job, people["beatriz"])
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
     return ""
 
@@ -211,6 +213,13 @@ def _tick(job: Job, person: User, count: int) -> None:
     steps = [key for key in rows if key.startswith("step:")]
     for key in rows if count >= len(steps) else steps[:count]:
         set_tick(pack=job.work_pack, key=key, is_done=True, user=person)
+
+
+def _keep_offcuts(job: Job, person: User) -> None:
+    """What is left of a finished job goes into the store; a length has been trodden on."""
+    rows, _ = parts_left(job.work_pack, ticks_of(job.work_pack))
+    conditions = {row["label"]: "good" if row["width_mm"] else "damaged" for row in rows}
+    store_left_over(pack=job.work_pack, rows=rows, conditions=conditions, user=person)
 
 
 @contextmanager
