@@ -24,7 +24,7 @@ from contractor.accounts.models import Role
 from contractor.billing.models import Payment
 from contractor.billing.selectors import account_of, contract_of
 from contractor.billing.services import invoice_next, variation_send
-from contractor.catalogue.models import LabourAllowance, LabourFactor, Supplier
+from contractor.catalogue.models import Climate, LabourAllowance, LabourFactor, Supplier
 from contractor.common.files import Paper
 from contractor.common.logos import Logo, keep_logo
 from contractor.jobs import diary
@@ -74,6 +74,11 @@ class World:
     construction = cached_property(lambda self: factories.ConstructionFactory())
     build_up = cached_property(lambda self: factories.BuildUpFactory())
     rate = cached_property(lambda self: factories.LabourRateFactory())
+    climate = cached_property(
+        lambda self: Climate.objects.create(
+            key=uuid4().hex, name="Fen", temperature_c=[8] * 12, humidity_percent=[80] * 12
+        )
+    )
     factor = cached_property(lambda self: LabourFactor.objects.create(key=uuid4().hex, name="Small area", factor="1.2"))
 
     @cached_property

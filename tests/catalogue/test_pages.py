@@ -10,7 +10,15 @@ from django.utils import timezone
 
 from contractor.accounts.models import AuditEntry
 from contractor.catalogue.layers.checking.bridge import problem_of_built, problem_of_found
-from contractor.catalogue.models import BuildUp, Construction, LabourAllowance, LabourFactor, LabourRate, Material
+from contractor.catalogue.models import (
+    BuildUp,
+    Climate,
+    Construction,
+    LabourAllowance,
+    LabourFactor,
+    LabourRate,
+    Material,
+)
 from contractor.catalogue.seeding import load_seed
 from tests.factories import (
     BuildUpFactory,
@@ -561,3 +569,48 @@ def test_the_section_of_a_build_up_follows_what_is_typed(office, goods):
     form = build_up_form(BAR, BOARD | {"thickness_mm": "12.5"}) | {"change": "draw"}
     page = text(post(office, reverse("catalogue:build-up-new"), form, headers=region))
     assert "28.5 mm in all" in page and not BuildUp.objects.exists()
+
+
+def climate_data(**changes) -> dict:
+    values = {"name": "Hill farm", "indoors": "low", "origin": "Our own thermometer"}
+    for month in range(1, 13):
+        values |= {f"temperature_c_{month}": str(month), f"humidity_percent_{month}": "80"}
+    return values | changes
+
+
+def test_a_climate_is_added_used_changed_and_deleted(office):
+    load_seed()
+    assert Climate.objects.get(is_used=True).key == "cool-maritime"
+    post(office, reverse("catalogue:climate-new"), climate_data())
+    row = Climate.objects.get(name="Hill farm")
+    assert row.temperature_c == list(range(1, 13)) and row.indoors == "low" and not row.is_used
+    page = text(post(office, reverse("catalogue:climate-use", args=[row.pk]), {}, follow=True))
+    assert "Damp is reckoned with “Hill farm”" in page and Climate.objects.get(is_used=True) == row
+    post(office, row.get_absolute_url(), climate_data(temperature_c_1="-6.5"))
+    row.refresh_from_db()
+    assert row.temperature_c[0] == -6.5 and row.is_used
+    assert "-6.5 °C" in text(office.get(reverse("catalogue:climates")))
+    post(office, reverse("catalogue:climate-delete", args=[row.pk]), {})
+    assert not Climate.objects.filter(name="Hill farm").exists()
+
+
+def test_a_month_in_error_is_told_beside_it_and_the_rest_stays_typed(office):
+    page = text(
+        post(office, reverse("catalogue:climate-new"), climate_data(humidity_percent_7="180", temperature_c_3="warm"))
+    )
+    assert "less than or equal to 100" in page and "Enter a number" in page
+    assert 'value="180"' in page and 'value="warm"' in page and "Our own thermometer" in page
+    assert not Climate.objects.exists()
+
+
+def test_without_a_climate_the_page_asks_for_one(office):
+    assert "Without a climate no damp check can be made" in text(office.get(reverse("catalogue:climates")))
+
+
+def test_the_list_of_climates_costs_the_same_for_one_and_for_all(office, count_queries):
+    url = reverse("catalogue:climates")
+    post(office, reverse("catalogue:climate-new"), climate_data())
+    count_queries(office, url)
+    one = count_queries(office, url)
+    load_seed()
+    assert count_queries(office, url) == one

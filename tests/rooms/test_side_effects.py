@@ -3,9 +3,9 @@
 import pytest
 from django.urls import reverse
 
-from contractor.catalogue.models import BuildUp, Construction, Material
+from contractor.catalogue.models import BuildUp, Climate, Construction, Material
 from contractor.rooms.calculation import predict_rooms
-from contractor.rooms.inputs import gather
+from contractor.rooms.inputs import fingerprint, gather
 from contractor.rooms.models import Opening, Surface
 from tests.rooms.scenes import BAR_LINING, CEILING_LINING, DECK, EDGE, FRAME_LINING, bedroom
 
@@ -174,3 +174,45 @@ def test_survey_keeps_what_lies_beyond(office):
     wall.refresh_from_db()
     assert wall.faces_outdoors
     assert scene.room.surfaces.get(letter="A").faces_outdoors is False
+
+
+def test_the_climate_decides_of_the_damp():
+    """Cold uplands are worse than a mild coast for wool on the inside of brick (EN ISO 13788)."""
+    scene = outside_wall(build_up="independent-timber-lining-100")
+
+    def grams(key: str) -> int:
+        Climate.objects.filter(is_used=True).update(is_used=False)
+        Climate.objects.filter(key=key).update(is_used=True)
+        told = effects(scene)["A Window wall"]
+        caution = next(text for text in told["cautions"] if "g/m²" in text)
+        return int(caution.partition("up to ")[2].partition(" g/m²")[0])
+
+    assert grams("cold-uplands") > grams("mild-coast")
+
+
+def test_without_a_climate_the_damp_is_not_worked_out():
+    scene = outside_wall()
+    Climate.objects.all().delete()
+
+    told = effects(scene)["A Window wall"]
+
+    assert told["damp"] == "" and told["u_after"] < told["u_before"]
+    assert any("no climate is chosen" in text for text in told["cautions"])
+
+
+def test_what_is_laid_on_a_floor_over_a_cold_void_lowers_its_u_value():
+    scene = bedroom()
+    scene.build(DECK, patch=scene.floor)
+    Surface.objects.filter(letter="F").update(faces_outdoors=True)
+
+    told = effects(scene)["F Floor"]
+
+    assert told["u_after"] < told["u_before"] and told["damp"] == ""
+
+
+def test_another_climate_makes_a_calculation_anew():
+    scene = outside_wall()
+    first = fingerprint(gather(scene.scheme), "1")
+    Climate.objects.filter(is_used=True).update(is_used=False)
+    Climate.objects.filter(key="mild-coast").update(is_used=True)
+    assert fingerprint(gather(scene.scheme), "1") != first

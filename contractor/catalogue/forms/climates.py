@@ -35,7 +35,7 @@ class ClimateForm(forms.ModelForm):
         for column, (word, unit, least, most) in COLUMNS.items():
             known = getattr(self.instance, column) or []
             for month, called in enumerate(MONTHS):
-                self.fields[_name(column, month)] = TidyDecimalField(
+                field = TidyDecimalField(
                     unit=unit,
                     label=f"{called}, {word}",
                     min_value=least,
@@ -43,6 +43,8 @@ class ClimateForm(forms.ModelForm):
                     decimal_places=1,
                     initial=known[month] if known else None,
                 )
+                field.widget.attrs["width_class"] = "half"
+                self.fields[_name(column, month)] = field
 
     def months(self) -> list[tuple[str, list]]:
         """The name of each month and its two fields."""

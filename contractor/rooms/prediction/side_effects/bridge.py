@@ -19,6 +19,7 @@ from contractor.rooms.preparation import face_comes_off
 from contractor.rooms.takeoff.faces import net_area_mm2
 
 Role, Kind = BuildUpLayer.Role, Material.Kind
+SOLID_ROLES = LEAF_ROLES - {Role.DAMPING} | {Role.RESILIENT}
 HEAVY_KG_M2 = 30  # from here a wall is looked at too: about two dense boards and their frame (common practice)
 LEAST_MEMBRANE_KG_M2 = 0.1  # lighter ones are netting, which stops no vapour
 CARRIED_BY = {
@@ -53,6 +54,7 @@ SUBSTANCES_BY_KIND = {
     Kind.TIMBER_SHEET: "chipboard",
     Kind.MEMBRANE: "membrane_heavy",
     Kind.PLASTER: "plaster_gypsum",
+    Kind.RESILIENT: "rubber_mat",
 }
 FOR_COMPETENT = "have it checked by someone competent in damp"
 DAMP_TEXTS = {
@@ -174,7 +176,7 @@ def _of_substances(element: Element, substances: dict[Layer, str | None]) -> Ele
 def _substances(construction: Construction, build_up: BuildUp) -> dict[Layer, str | None]:
     """The substance of each layer that the engine was given."""
     rows = [layer for layer in construction.layers.all() if not layer.is_cavity]
-    rows += [layer for layer in build_up.layers.all() if layer.role in LEAF_ROLES - {Role.DAMPING}]
+    rows += [layer for layer in build_up.layers.all() if layer.role in SOLID_ROLES]
     solids = [(row.material, float(row.thickness_mm)) for row in rows if row.material and row.thickness_mm > 0]
     return {solid(material, thickness_mm): _substance(material) for material, thickness_mm in solids}
 
