@@ -100,14 +100,14 @@ def cheapest_by_solver(tables, start, limits, least_score: float) -> tuple[int, 
             sum(float(t.uses[r, row]) * x for t, own in zip(tables, picks, strict=True) for r, x in enumerate(own))
             <= limit
         )
-    model.minimize(
-        sum(float(t.key[r]) * x for t, own in zip(tables, picks, strict=True) for r, x in enumerate(own))
-    )
+    model.minimize(sum(float(t.key[r]) * x for t, own in zip(tables, picks, strict=True) for r, x in enumerate(own)))
     info = model.getInfo()
     return round(info.objective_function_value), info.mip_dual_bound
 
 
-@pytest.mark.parametrize(("places", "rows", "limits"), [(8, 12, []), (15, 20, []), (8, 12, [70.0]), (8, 12, [70.0, 80.0])])
+@pytest.mark.parametrize(
+    ("places", "rows", "limits"), [(8, 12, []), (15, 20, []), (8, 12, [70.0]), (8, 12, [70.0, 80.0])]
+)
 def test_a_whole_number_solver_proves_the_same_cost(places, rows, limits):
     tables, start = made(7, places, rows, 1, len(limits))
     found = search(tables, start, np.array(limits), ANY_KEY, least_level, seconds=30)
