@@ -154,7 +154,8 @@ def write_down(office):
 def survey(office, job):
     office.open(f"/jobs/{job.number}/survey/")
     office.follow("Add a room")
-    office.fill(name="Bedroom", length_mm="4.2 m", width_mm="3600", height_mm="2400")
+    lengths = {"walls-0-length_mm": "4.2 m", "walls-1-length_mm": "3600", "walls-2-length_mm": "4,205"}
+    office.fill(name="Bedroom", **lengths, **{"walls-3-length_mm": "3600", "walls-0-height_mm": "2400"})
     office.press("Save")
     room = job.rooms.get()
     surfaces = {s.letter: s for s in room.surfaces.all()}

@@ -9,7 +9,7 @@ from playwright.sync_api import Error as PlaywrightError
 
 from contractor.accounts.models import Role
 from contractor.rooms import services
-from contractor.rooms.models import Opening, Patch
+from contractor.rooms.models import Opening, Patch, Room
 from tests.factories import ConstructionFactory, FixtureFactory, UserFactory
 from tests.rooms.walks import walked_room
 
@@ -89,6 +89,71 @@ def test_what_is_typed_survives_a_lost_connection(phone, room):
     phone.get_by_text("is saved.").wait_for()
     assert not phone.get_by_role("button", name="Put it back").is_visible()
     assert Patch.objects.get(surface__letter="B").depth_limit_mm == 85
+
+
+def type_walk(phone, lengths, first=0):
+    for number, length_mm in enumerate(lengths, start=first):
+        phone.locator(f"[name=walls-{number}-length_mm]").fill(str(length_mm))
+
+
+def test_a_room_is_walked_round_on_a_phone_with_its_drawing_in_view(phone, room):
+    phone.goto(reverse("rooms:room-new", args=[room.job.number]))
+    phone.get_by_label("Name", exact=True).fill("Loft")
+    type_walk(phone, (4200, 2000, 1500, 1600))
+    phone.get_by_text("More on D").click()
+    phone.get_by_role("button", name="Add a wall after D").click()
+    phone.get_by_text("More on E").click()
+    phone.get_by_role("button", name="Add a wall after E").click()
+    assert phone.locator("[name=walls-5-length_mm]").evaluate("e => e === document.activeElement")
+    phone.locator("[name=walls-2-turn]").select_option("left")
+    type_walk(phone, (2700, 3560), first=4)
+
+    caption = phone.locator("#drawing figcaption")
+    caption.get_by_text("its end lies 40 mm from its start, at the corner F–A").wait_for()
+    drawing = phone.locator("#drawing svg").first.bounding_box()
+    assert 0 <= drawing["y"] < PHONE["height"] / 2, "the plan stays in view above the field"
+    target = phone.locator("[name=walls-5-length_mm]").bounding_box()
+    assert target["height"] >= 48 and phone.locator("[name=walls-5-length_mm]").get_attribute("inputmode") == "decimal"
+    phone.locator("[name=walls-5-length_mm]").fill("3600")
+    caption.get_by_text("Floor 12.7 m²").wait_for()
+    assert phone.locator("#drawing text[font-weight='700']", has_text="3,600").count() == 2  # on plan and elevation
+    phone.keyboard.press("Enter")
+
+    phone.get_by_text("Loft is added.").wait_for()
+    assert [s.length_mm for s in Room.objects.get(name="Loft").surfaces.filter(face="wall")] == [
+        4200,
+        2000,
+        1500,
+        1600,
+        2700,
+        3600,
+    ]
+
+
+def test_a_walk_with_more_walls_survives_a_lost_connection(phone, room):
+    address = reverse("rooms:room-new", args=[room.job.number])
+    phone.goto(address)
+    phone.get_by_text("More on D").click()
+    phone.get_by_role("button", name="Add a wall after D").click()
+    phone.get_by_label("Name", exact=True).fill("Study with a bay")
+    type_walk(phone, (4200, 3600, 4100, 3500, 120))
+    phone.get_by_role("button", name="Add a height").click()
+    phone.locator("[name=heights-0-at_mm]").fill("700")
+    phone.context.set_offline(True)
+    with contextlib.suppress(PlaywrightError):
+        phone.get_by_role("button", name="Save", exact=True).click()
+    phone.wait_for_timeout(300)
+    phone.context.set_offline(False)
+
+    phone.goto(address)
+    assert phone.locator("[name=walls-0-length_mm]").input_value() == ""
+    phone.get_by_role("button", name="Put it back").click()
+    phone.locator("[name=walls-4-length_mm]").wait_for()
+    typed = [phone.locator(f"[name=walls-{n}-length_mm]").input_value() for n in range(5)]
+    assert typed == ["4200", "3600", "4100", "3500", "120"]
+    assert phone.locator("[name=heights-0-at_mm]").input_value() == "700"
+    assert phone.get_by_label("Name", exact=True).input_value() == "Study with a bay"
+    assert Room.objects.count() == 1
 
 
 def test_the_junction_is_asked_only_of_a_surface_that_runs_past(phone, room):
