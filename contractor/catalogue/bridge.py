@@ -96,6 +96,24 @@ def _lining(
     return KnownLining(improvement_db=tuple(new - old for new, old in gained))
 
 
+def opening_lining_of(build_up: BuildUp, *, on: Construction) -> Lining | KnownLining | None:
+    """What the build-up does to a door or window: a pane before it is a lining; a new leaf takes the old one's place.
+
+    A new leaf is counted by its boards alone. Seals close gaps, which the survey records as a leak of their own.
+    Raises InputError where a material lacks what the prediction needs.
+    """
+    rows = rows_of(build_up)
+    if plan_of(rows).lining() is not None:
+        return lining_of(build_up, on=on)
+    leaves = [bay.leaf() for bay in plan_of(rows).bays if bay.layers]
+    if not leaves:
+        return None
+    before, after = element_of(on), Element(leaves=(leaves[-1],))
+    old = before.reduction_db if isinstance(before, KnownElement) else predict_element(before).reduction_db
+    gained = zip(predict_element(after).reduction_db, old, strict=True)
+    return KnownLining(improvement_db=tuple(new - was for new, was in gained))
+
+
 def treated_element(
     build_up: BuildUp, on: Construction, *, seen_from_above: bool = False, face_comes_off: bool = False
 ) -> Element | None:

@@ -79,13 +79,11 @@ def options_make(
             earlier = None
         name = earlier.name if earlier else _free_name(job, PlanOption(option).label)
         scheme = earlier or rooms.scheme_create(job=job, name=name, user=user)
-        on_patch, on_side_path = _with_other_rooms(scheme, room, chosen)
         rooms.scheme_update(
             scheme=scheme,
             name=name,
             summary=words[option],
-            on_patch=on_patch,
-            on_side_path=on_side_path,
+            **_with_other_rooms(scheme, room, chosen),
             user=user,
         )
         scheme.plan_option, scheme.plan_mark = option, mark_of(_rows(scheme))
@@ -104,17 +102,21 @@ def _free_name(job: Job, name: str) -> str:
     return name if name not in taken else next(other for other in numbered if other not in taken)
 
 
-def _with_other_rooms(scheme: Scheme, room: Room, chosen: SetOfTreatments) -> tuple[dict, dict]:
-    on_patch, on_side_path = choices_of_set(chosen.built)
-    for t in scheme.treatments.select_related("patch__surface", "side_path", "build_up"):
+def _with_other_rooms(scheme: Scheme, room: Room, chosen: SetOfTreatments) -> dict[str, dict[int, Choice]]:
+    found = choices_of_set(chosen.built)
+    rows = scheme.treatments.select_related("patch__surface", "opening__surface", "side_path", "build_up")
+    for t in rows:
         choice = Choice(build_up=t.build_up, boards_run=t.boards_run)
         if t.patch_id and t.patch.surface.room_id != room.pk:
-            on_patch[t.patch_id] = choice
+            found["on_patch"][t.patch_id] = choice
+        if t.opening_id and t.opening.surface.room_id != room.pk:
+            found["on_opening"][t.opening_id] = choice
         if t.side_path_id and t.side_path.room_id != room.pk:
-            on_side_path[t.side_path_id] = choice
-    return on_patch, on_side_path
+            found["on_side_path"][t.side_path_id] = choice
+    return found
 
 
 def _rows(scheme: Scheme) -> list[tuple]:
     rows = Treatment.objects.filter(scheme=scheme)
-    return [tuple(row) for row in rows.values_list("patch_id", "side_path_id", "build_up_id", "boards_run")]
+    names = ("patch_id", "opening_id", "side_path_id", "build_up_id", "boards_run")
+    return [tuple(row) for row in rows.values_list(*names)]

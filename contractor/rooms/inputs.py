@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from django.db.models import Model, Prefetch, Q, QuerySet
@@ -24,6 +24,7 @@ from contractor.jobs.models import Job, NoiseHeard
 from contractor.offcuts.models import Offcut
 from contractor.offcuts.selectors import reserved_for as offcuts_reserved_for
 from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.rules.book import NAMES
 from contractor.rooms.rules.sheet import RuleSheet, rule_sheet
 
 # Columns that change no prediction and no amount.
@@ -42,7 +43,7 @@ class Choice:
 
 @dataclass(frozen=True, kw_only=True)
 class Inputs:
-    """`on_patch` and `on_side_path` say by id what is built; everything else is the survey and the catalogue."""
+    """`on_patch`, `on_opening` and `on_side_path` say by id what is built; everything else is the survey and the catalogue."""
 
     job: Job
     noises: list[NoiseHeard]
@@ -50,6 +51,7 @@ class Inputs:
     rooms: list[Room]
     on_patch: dict[int, Choice]
     on_side_path: dict[int, Choice]
+    on_opening: dict[int, Choice] = field(default_factory=dict)
     climate: Climate | None = None
     stock: list[Material] = field(default_factory=list)
     factors: dict[str, LabourFactor] = field(default_factory=dict)
@@ -98,17 +100,19 @@ def built_treatments() -> QuerySet[Treatment]:
     return Treatment.objects.order_by("pk").prefetch_related(Prefetch("build_up", build_ups_with_layers()))
 
 
-def choices_of(treatments: Iterable[Treatment]) -> tuple[dict[int, Choice], dict[int, Choice]]:
-    """What is built by patch and by side path."""
+def choices_of(treatments: Iterable[Treatment]) -> dict[str, dict[int, Choice]]:
+    """What is built, as the fields of Inputs: by patch, by opening and by side path."""
     chosen = [(t, Choice(build_up=t.build_up, boards_run=t.boards_run)) for t in treatments]
-    on_patch = {t.patch_id: choice for t, choice in chosen if t.patch_id}
-    return on_patch, {t.side_path_id: choice for t, choice in chosen if t.side_path_id}
+    return {
+        "on_patch": {t.patch_id: choice for t, choice in chosen if t.patch_id},
+        "on_opening": {t.opening_id: choice for t, choice in chosen if t.opening_id},
+        "on_side_path": {t.side_path_id: choice for t, choice in chosen if t.side_path_id},
+    }
 
 
 def gather(scheme: Scheme) -> Inputs:
     """What the scheme is worked out from. The number of queries is the same whatever the size of the job."""
-    on_patch, on_side_path = choices_of(built_treatments().filter(scheme=scheme))
-    return replace(inputs_of(scheme.job), on_patch=on_patch, on_side_path=on_side_path)
+    return replace(inputs_of(scheme.job), **choices_of(built_treatments().filter(scheme=scheme)))
 
 
 def inputs_of(job: Job) -> Inputs:
@@ -123,7 +127,10 @@ def inputs_of(job: Job) -> Inputs:
 
 
 def inputs_to_predict(
-    job: Job, on_patch: dict[int, Choice] | None = None, on_side_path: dict[int, Choice] | None = None
+    job: Job,
+    on_patch: dict[int, Choice] | None = None,
+    on_side_path: dict[int, Choice] | None = None,
+    on_opening: dict[int, Choice] | None = None,
 ) -> Inputs:
     """Enough for a prediction of choices that need not be saved; nothing to take off from."""
     noises = list(job.noises.all())
@@ -134,6 +141,7 @@ def inputs_to_predict(
         rooms=surveyed_rooms(job),
         on_patch=on_patch or {},
         on_side_path=on_side_path or {},
+        on_opening=on_opening or {},
         climate=climate_used(),
     )
 
@@ -141,11 +149,7 @@ def inputs_to_predict(
 def inputs_by_scheme(inputs: Inputs, schemes: Iterable[Scheme]) -> dict[int, Inputs]:
     """The same survey and catalogue with what each scheme chooses. `schemes` have their treatments loaded by
     `built_treatments`."""
-    found = {}
-    for scheme in schemes:
-        on_patch, on_side_path = choices_of(scheme.treatments.all())
-        found[scheme.pk] = replace(inputs, on_patch=on_patch, on_side_path=on_side_path)
-    return found
+    return {scheme.pk: replace(inputs, **choices_of(scheme.treatments.all())) for scheme in schemes}
 
 
 def fingerprint(inputs: Inputs, engine_version: str) -> str:
@@ -157,6 +161,7 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
             if construction is not None:
                 constructions[construction.pk] = construction
     choices = {**{f"patch {k}": c for k, c in inputs.on_patch.items()}}
+    choices |= {f"opening {k}": c for k, c in inputs.on_opening.items()}
     choices |= {f"side path {k}": c for k, c in inputs.on_side_path.items()}
     facts = {
         "engine": engine_version,
@@ -187,7 +192,8 @@ def _rules(sheet: RuleSheet) -> list:
     home = [sheet.home.built, sheet.home.kind, sheet.home.tenure, sheet.home.is_listed]
     aside = sorted([patch, key] for patch, key in sheet.overrides)
     findings = [_row(finding) for _, finding in sorted(sheet.findings.items())]
-    return [[asdict(rule) for rule in sheet.in_force], findings, aside, home]
+    rules = [[getattr(rule, name) for name in NAMES] for rule in sheet.in_force]
+    return [rules, findings, aside, home]
 
 
 def _with(row: Model, parts: list) -> list:

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 from contractor.catalogue.models import BuildUp
 from contractor.jobs.models import Job
 from contractor.rooms.inputs import build_ups_with_layers, built_treatments
-from contractor.rooms.models import Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 from contractor.rooms.rules import RuleSheet, blocks, verdicts
 
 SIDE_PATH_SURFACES = {
@@ -22,6 +22,9 @@ SIDE_PATH_SURFACES = {
 }
 
 
+OPENING_SURFACES = {Opening.Kind.DOOR: BuildUp.Surface.DOOR, Opening.Kind.WINDOW: BuildUp.Surface.WINDOW}
+
+
 @dataclass(frozen=True)
 class Fit:
     """A build-up beside a place: `why_not` is empty where it fits."""
@@ -32,13 +35,14 @@ class Fit:
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """A patch or side path that may be treated, with the build-ups meant for such a place."""
+    """A patch, opening or side path that may be treated, with the build-ups meant for such a place."""
 
     key: str
     room: Room
     name: str
     detail: str
     patch: Patch | None = None
+    opening: Opening | None = None
     side_path: SidePath | None = None
     fits: list[Fit] = field(default_factory=list)
 
@@ -58,7 +62,7 @@ class Place:
 
 def schemes_of(job: Job) -> list[Scheme]:
     """The job's schemes in order, each with what it builds where, down to the materials."""
-    treatments = built_treatments().select_related("patch__surface", "side_path")
+    treatments = built_treatments().select_related("patch__surface", "opening__surface", "side_path")
     return list(job.schemes.order_by("position", "pk").prefetch_related(Prefetch("treatments", treatments)))
 
 
@@ -99,6 +103,11 @@ def places_of(rooms: list[Room], treatments: Iterable[Treatment] = (), sheet: Ru
                 for patch in surface.patches.all()
                 if surface.role != Surface.Role.OTHER or patch.pk in treated
             ]
+            places += [
+                _place_of_opening(room, surface, opening, build_ups)
+                for opening in surface.openings.all()
+                if surface.role == Surface.Role.SEPARATING and opening.construction and opening.kind in OPENING_SURFACES
+            ]
         places += [_place_of_path(room, path, build_ups) for path in room.side_paths.all()]
     return places
 
@@ -133,6 +142,18 @@ def why_forbidden(build_up: BuildUp, patch: Patch, sheet: RuleSheet | None) -> s
         return ""
     reasons = " ".join(verdict.reason for verdict in blocks(verdicts(patch, build_up, sheet=sheet)))
     return f"{reasons[:1].lower()}{reasons[1:]}".removesuffix(".")
+
+
+def _place_of_opening(room: Room, surface: Surface, opening: Opening, build_ups: list[BuildUp]) -> Place:
+    kind, size = opening.get_kind_display().lower(), f"{opening.width_mm:,} × {opening.height_mm:,} mm"
+    return Place(
+        key=f"opening-{opening.pk}",
+        room=room,
+        name=f"{surface.letter} {kind}",
+        detail=f"{opening.construction.name}; {size}",
+        opening=opening,
+        fits=[Fit(b) for b in build_ups if b.surface == OPENING_SURFACES[opening.kind]],
+    )
 
 
 def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp]) -> Place:

@@ -43,8 +43,7 @@ def plan_of(client, scene, **asked):
 def predicted(scene, chosen) -> dict:
     """The room's prediction with a set built, as every other page has it."""
     basis = selectors.basis_of(scene.room.job)
-    on_patch, on_side_path = choices_of_set(chosen.built)
-    inputs = replace(basis.inputs, on_patch=on_patch, on_side_path=on_side_path)
+    inputs = replace(basis.inputs, **choices_of_set(chosen.built))
     return predict(inputs, next(room for room in inputs.rooms if room.pk == scene.room.pk))
 
 

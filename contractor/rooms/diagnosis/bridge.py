@@ -12,7 +12,7 @@ from contractor.jobs.models import NoiseHeard
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room
 from contractor.rooms.prediction.bridge import receiving_room
-from contractor.rooms.prediction.patches import patch_name
+from contractor.rooms.prediction.patches import opening_name, patch_name
 
 FOOTSTEPS = "footsteps"
 FIRST_OF = {
@@ -46,6 +46,16 @@ class StripCost:
 
 
 @dataclass(frozen=True)
+class Built:
+    """One treatment: the field of Inputs that holds it, the id there, and where it is."""
+
+    field: str
+    pk: int
+    where: str
+    choice: Choice
+
+
+@dataclass(frozen=True)
 class Gains:
     rows: list[Gain]
     together_db: float
@@ -73,40 +83,45 @@ def gain_db(paths: Sequence[dict], noise: str) -> float:
 def gains_of(inputs: Inputs, room: Room, noise: str) -> Gains:
     """What each treatment of the room that `inputs` build does, and what its strips cost. Raises CannotPredict."""
 
-    def energy(on_patch: dict[int, Choice], on_side_path: dict[int, Choice]) -> float:
-        return _energy(replace(inputs, on_patch=on_patch, on_side_path=on_side_path), room, noise)
+    built = _built_in(inputs, room)
 
-    patches = {p.pk: (s, p) for s in room.surfaces.all() for p in s.patches.all()}
-    side_paths = {path.pk: path for path in room.side_paths.all()}
-    on_patch = {pk: choice for pk, choice in inputs.on_patch.items() if pk in patches}
-    on_path = {pk: choice for pk, choice in inputs.on_side_path.items() if pk in side_paths}
-    nothing, everything = energy({}, {}), energy(on_patch, on_path)
-    rows = []
-    for pk, choice in on_patch.items():
-        without = energy({k: c for k, c in on_patch.items() if k != pk}, on_path)
-        rows.append(
-            Gain(
-                where=patch_name(*patches[pk]),
-                build_up=choice.build_up.name,
-                alone_db=_less_db(nothing, energy({pk: choice}, {})),
-                last_db=_less_db(without, everything),
-            )
+    def energy(pairs: Sequence[Built]) -> float:
+        chosen: dict[str, dict[int, Choice]] = {"on_patch": {}, "on_opening": {}, "on_side_path": {}}
+        for one in pairs:
+            chosen[one.field][one.pk] = one.choice
+        return _energy(replace(inputs, **chosen), room, noise)
+
+    nothing, everything = energy([]), energy(built)
+    rows = [
+        Gain(
+            where=one.where,
+            build_up=one.choice.build_up.name,
+            alone_db=_less_db(nothing, energy([one])),
+            last_db=_less_db(energy([other for other in built if other is not one]), everything),
         )
-    for pk, choice in on_path.items():
-        without = energy(on_patch, {k: c for k, c in on_path.items() if k != pk})
-        rows.append(
-            Gain(
-                where=side_paths[pk].name,
-                build_up=choice.build_up.name,
-                alone_db=_less_db(nothing, energy({}, {pk: choice})),
-                last_db=_less_db(without, everything),
-            )
-        )
+        for one in built
+    ]
     return Gains(
         rows=sorted(rows, key=lambda row: -row.alone_db),
         together_db=_less_db(nothing, everything),
         strips=strips_of(inputs, room, noise),
     )
+
+
+def _built_in(inputs: Inputs, room: Room) -> list[Built]:
+    """Every treatment of one room, with the name of the way that it is on."""
+    found = []
+    for surface in room.surfaces.all():
+        for patch in surface.patches.all():
+            if choice := inputs.on_patch.get(patch.pk):
+                found.append(Built("on_patch", patch.pk, patch_name(surface, patch), choice))
+        for opening in surface.openings.all():
+            if choice := inputs.on_opening.get(opening.pk):
+                found.append(Built("on_opening", opening.pk, opening_name(surface, opening), choice))
+    for path in room.side_paths.all():
+        if choice := inputs.on_side_path.get(path.pk):
+            found.append(Built("on_side_path", path.pk, path.name, choice))
+    return found
 
 
 def strips_of(inputs: Inputs, room: Room, noise: str) -> list[StripCost]:

@@ -7,7 +7,7 @@ from math import log10
 from contractor.rooms.diagnosis.bridge import FOOTSTEPS, shares_of
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
-from contractor.rooms.prediction.patches import patch_name
+from contractor.rooms.prediction.patches import opening_name, patch_name
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +60,12 @@ def treated_in(inputs: Inputs, room: Room) -> set[str]:
         for patch in surface.patches.all()
         if patch.pk in inputs.on_patch
     }
+    found |= {
+        opening_name(surface, opening)
+        for surface in room.surfaces.all()
+        for opening in surface.openings.all()
+        if opening.pk in inputs.on_opening
+    }
     return found | {path.name for path in room.side_paths.all() if path.pk in inputs.on_side_path}
 
 
@@ -85,8 +91,7 @@ def _things(room: Room) -> dict[str, dict]:
     found: dict[str, dict] = {}
     for surface in room.surfaces.all():
         for opening in surface.openings.all():
-            name = f"{surface.letter} {opening.get_kind_display().lower()}"
-            found[name] = {"surface": surface, "opening": opening}
+            found[opening_name(surface, opening)] = {"surface": surface, "opening": opening}
         for patch in surface.patches.all():
             found[patch_name(surface, patch)] = {"surface": surface, "patch": patch}
     return found | {path.name: {"side_path": path} for path in room.side_paths.all()}

@@ -52,7 +52,7 @@ class BuildUpSelect(forms.Select):
 class TreatmentsForm(NamedScheme):
     """The option's name and words, and for every place a build-up that fits it.
 
-    Fields are named after the places: `patch-12`, `patch-12-across`, `path-3`.
+    Fields are named after the places: `patch-12`, `patch-12-across`, `opening-4`, `path-3`.
     """
 
     class Meta:
@@ -67,9 +67,15 @@ class TreatmentsForm(NamedScheme):
         self.places = places
         self.out_of_place: dict[str, str] = {}  # what is saved though it no longer fits, by place
         on_patch = {t.patch_id: t for t in chosen if t.patch_id}
+        on_opening = {t.opening_id: t for t in chosen if t.opening_id}
         on_path = {t.side_path_id: t for t in chosen if t.side_path_id}
         for place in places:
-            treatment = on_patch.get(place.patch.pk) if place.patch else on_path.get(place.side_path.pk)
+            if place.patch:
+                treatment = on_patch.get(place.patch.pk)
+            elif place.opening:
+                treatment = on_opening.get(place.opening.pk)
+            else:
+                treatment = on_path.get(place.side_path.pk)
             self._add_place(place, treatment)
 
     def _add_place(self, place: Place, treatment: Treatment | None) -> None:
@@ -119,10 +125,10 @@ class TreatmentsForm(NamedScheme):
         asked = [row["place"] for row in self.rows]
         return [place for place in self.places if place not in asked]
 
-    def choices_by_place(self) -> tuple[dict[int, int], dict[int, int], dict[int, str]]:
-        """Build-up ids by patch and by side path, and the boards' run by patch: of a form that was sent what its valid
+    def choices_by_place(self) -> tuple[dict[int, int], dict[int, int], dict[int, int], dict[int, str]]:
+        """Build-up ids by patch, opening and side path, and the boards' run by patch: of a form that was sent what its valid
         fields choose, of another what is saved."""
-        on_patch, on_path, runs = {}, {}, {}
+        on_patch, on_opening, on_path, runs = {}, {}, {}, {}
         for place in self.places:
             chosen = self._value(place.key)
             if not chosen:
@@ -131,9 +137,11 @@ class TreatmentsForm(NamedScheme):
                 on_patch[place.patch.pk] = int(chosen)
                 across = place.may_lie_across and self._value(f"{place.key}-across")
                 runs[place.patch.pk] = Direction.HORIZONTAL if across else Direction.VERTICAL
+            elif place.opening:
+                on_opening[place.opening.pk] = int(chosen)
             else:
                 on_path[place.side_path.pk] = int(chosen)
-        return on_patch, on_path, runs
+        return on_patch, on_opening, on_path, runs
 
     def _value(self, key: str):
         return self.cleaned_data.get(key) if self.is_bound else self.initial.get(key)

@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from contractor.catalogue.models import BuildUp, Direction
 from contractor.jobs.models import Job
-from contractor.rooms.models.parts import Patch
+from contractor.rooms.models.parts import Opening, Patch
 from contractor.rooms.models.survey import SidePath
 
 
@@ -43,10 +43,11 @@ class Scheme(models.Model):
 
 
 class Treatment(models.Model):
-    """What a scheme builds on one patch, or does about one side path."""
+    """What a scheme builds on one patch, in one opening, or does about one side path."""
 
     scheme = models.ForeignKey(Scheme, on_delete=models.CASCADE, related_name="treatments")
     patch = models.ForeignKey(Patch, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments")
+    opening = models.ForeignKey(Opening, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments")
     side_path = models.ForeignKey(SidePath, null=True, blank=True, on_delete=models.CASCADE, related_name="treatments")
     build_up = models.ForeignKey(BuildUp, on_delete=models.PROTECT, related_name="treatments")
     boards_run = models.CharField(max_length=10, choices=Direction.choices, default=Direction.VERTICAL)
@@ -55,11 +56,13 @@ class Treatment(models.Model):
         ordering = ["scheme", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(patch__isnull=False, side_path__isnull=True)
-                | Q(patch__isnull=True, side_path__isnull=False),
+                condition=Q(patch__isnull=False, opening__isnull=True, side_path__isnull=True)
+                | Q(patch__isnull=True, opening__isnull=False, side_path__isnull=True)
+                | Q(patch__isnull=True, opening__isnull=True, side_path__isnull=False),
                 name="treatment_of_one_thing",
             ),
             models.UniqueConstraint(fields=["scheme", "patch"], name="one_treatment_per_patch"),
+            models.UniqueConstraint(fields=["scheme", "opening"], name="one_treatment_per_opening"),
             models.UniqueConstraint(fields=["scheme", "side_path"], name="one_treatment_per_side_path"),
         ]
 

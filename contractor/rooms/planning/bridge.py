@@ -280,7 +280,7 @@ class _Work:
 
 
 def _nothing(inputs: Inputs) -> Inputs:
-    return replace(inputs, on_patch={}, on_side_path={})
+    return replace(inputs, on_patch={}, on_opening={}, on_side_path={})
 
 
 def softer(drop_db: float, words: str) -> str:
@@ -290,13 +290,12 @@ def softer(drop_db: float, words: str) -> str:
     return ", " + [said for least_db, said in SOFTER if drop_db >= least_db][-1]
 
 
-def choices_of_set(built: Mapping[str, Priced]) -> tuple[dict[int, Choice], dict[int, Choice]]:
-    """By patch and by side path, as a scheme is saved."""
-    on_patch, on_side_path = {}, {}
+def choices_of_set(built: Mapping[str, Priced]) -> dict[str, dict[int, Choice]]:
+    """What a set builds, as the fields of Inputs and as a scheme is saved."""
+    found: dict[str, dict[int, Choice]] = {"on_patch": {}, "on_opening": {}, "on_side_path": {}}
     for priced in built.values():
         place, choice = priced.candidate.place, priced.candidate.choice
-        if place.patch is not None:
-            on_patch[place.patch.pk] = choice
-        else:
-            on_side_path[place.side_path.pk] = choice
-    return on_patch, on_side_path
+        for field_name, thing in zip(found, (place.patch, place.opening, place.side_path), strict=True):
+            if thing is not None:
+                found[field_name][thing.pk] = choice
+    return found

@@ -74,8 +74,12 @@ def offered(inputs: Inputs, room: Room, build_ups: Mapping[int, BuildUp], bounds
 
 def only(inputs: Inputs, place: Place, choice: Choice) -> Inputs:
     """The inputs with nothing built but this."""
-    on_patch = {place.patch.pk: choice} if place.patch else {}
-    return replace(inputs, on_patch=on_patch, on_side_path={place.side_path.pk: choice} if place.side_path else {})
+    return replace(
+        inputs,
+        on_patch={place.patch.pk: choice} if place.patch else {},
+        on_opening={place.opening.pk: choice} if place.opening else {},
+        on_side_path={place.side_path.pk: choice} if place.side_path else {},
+    )
 
 
 def _tried(inputs: Inputs, place: Place, build_up: BuildUp, why_not: str, bounds: Bounds) -> Candidate | Refused:

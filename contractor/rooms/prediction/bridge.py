@@ -9,6 +9,8 @@ from acoustics import (
     FlankingPath,
     InputError,
     Junction,
+    KnownLining,
+    Lining,
     PathResult,
     Prediction,
     ReceivingRoom,
@@ -16,13 +18,14 @@ from acoustics import (
     predict_room,
 )
 from acoustics.ratings import airborne_weighted_db
-from contractor.catalogue.bridge import element_of, flanking_element_of, lining_of
+from contractor.catalogue.bridge import element_of, flanking_element_of, lining_of, opening_lining_of
+from contractor.catalogue.models import Construction
 from contractor.jobs.models import NoiseHeard
-from contractor.rooms.inputs import Inputs
+from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.prediction.heard.bridge import heard_of
 from contractor.rooms.prediction.impact.bridge import impact_of
-from contractor.rooms.prediction.patches import LEAST_AREA_MM2, patch_name
+from contractor.rooms.prediction.patches import LEAST_AREA_MM2, opening_name, patch_name
 from contractor.rooms.prediction.resonance.bridge import remark_on, resonances_heard
 from contractor.rooms.prediction.side_effects.bridge import side_effects_of
 from contractor.rooms.prediction.side_paths.bridge import side_path_of
@@ -125,12 +128,17 @@ def _separating(inputs: Inputs, surface: Surface) -> list[SeparatingPatch]:
             with _named(surface, opening):
                 found.append(
                     SeparatingPatch(
-                        name=f"{surface.letter} {opening.get_kind_display().lower()}",
+                        name=opening_name(surface, opening),
                         area_m2=opening.width_mm * opening.height_mm / 1e6,
                         element=element_of(opening.construction),
+                        lining=_in_opening(opening.construction, inputs.on_opening.get(opening.pk)),
                     )
                 )
     return found
+
+
+def _in_opening(found: Construction, choice: Choice | None) -> Lining | KnownLining | None:
+    return opening_lining_of(choice.build_up, on=found) if choice else None
 
 
 def _flanking(inputs: Inputs, surface: Surface) -> list[FlankingPath]:
@@ -194,7 +202,7 @@ def _surfaces_by_path(room: Room) -> dict[str, Surface]:
         for patch in surface.patches.all():
             surfaces[patch_name(surface, patch)] = surface
         for opening in surface.openings.all():
-            surfaces[f"{surface.letter} {opening.get_kind_display().lower()}"] = surface
+            surfaces[opening_name(surface, opening)] = surface
     return surfaces
 
 

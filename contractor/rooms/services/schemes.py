@@ -22,6 +22,7 @@ def scheme_create(*, job: Job, name: str, summary: str = "", copy_of: Scheme | N
             Treatment(
                 scheme=scheme,
                 patch_id=t.patch_id,
+                opening_id=t.opening_id,
                 side_path_id=t.side_path_id,
                 build_up_id=t.build_up_id,
                 boards_run=t.boards_run,
@@ -40,6 +41,7 @@ def scheme_update(
     summary: str,
     on_patch: dict[int, Choice],
     on_side_path: dict[int, Choice],
+    on_opening: dict[int, Choice] | None = None,
     user: User,
 ) -> Scheme:
     """Name the option anew and replace its treatments by those given."""
@@ -49,6 +51,7 @@ def scheme_update(
     scheme.treatments.all().delete()
     chosen = [Treatment(scheme=scheme, patch_id=pk, **_built(choice)) for pk, choice in on_patch.items()]
     chosen += [Treatment(scheme=scheme, side_path_id=pk, **_built(choice)) for pk, choice in on_side_path.items()]
+    chosen += [Treatment(scheme=scheme, opening_id=pk, **_built(c)) for pk, c in (on_opening or {}).items()]
     Treatment.objects.bulk_create(chosen)
     record(user=user, action="treatment chosen", subject=scheme.job, option=name, treatments=len(chosen))
     return scheme

@@ -8,7 +8,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from contractor.rooms.inputs import Choice, Inputs
-from contractor.rooms.models import Patch, Room, SidePath, Surface
+from contractor.rooms.models import Opening, Patch, Room, SidePath, Surface
 from contractor.rooms.patch_shape import clear_area_mm2, patch_shape
 from contractor.rooms.selectors_schemes import why_unfit
 
@@ -73,6 +73,10 @@ def faces_of(inputs: Inputs) -> list[Face]:
         prefix = str(number) if len(inputs.rooms) > 1 else ""
         for surface in room.surfaces.all():
             faces += _faces_of_surface(inputs, room, surface, prefix)
+        for surface in room.surfaces.all():
+            for opening in surface.openings.all():
+                if opening.pk in inputs.on_opening:
+                    faces.append(_face_of_opening(room, surface, opening, inputs.on_opening[opening.pk]))
         for path in room.side_paths.all():
             choice = inputs.on_side_path.get(path.pk)
             if choice is not None:
@@ -199,6 +203,23 @@ def _ring(shape: Polygon, left: float, bottom: float) -> Ring:
 
 def _two(number: Decimal) -> Decimal:
     return number.quantize(Decimal("0.01"))
+
+
+def _face_of_opening(room: Room, surface: Surface, opening: Opening, choice: Choice) -> Face:
+    """A door or window by the piece, by its area or by the metre round it; made to measure, so that nothing is cut."""
+    width_mm, height_mm = opening.width_mm, opening.height_mm
+    amounts = {
+        "m2": Decimal(width_mm * height_mm) / 1_000_000,
+        "m": Decimal(2 * (width_mm + height_mm)) / 1000,
+    }
+    return Face(
+        key=f"o{opening.pk}-1",
+        letter="",
+        label=f"{surface.letter} {opening.get_kind_display().lower()} at {opening.x_mm:,} mm",
+        room=room,
+        choice=choice,
+        quantity=_two(amounts.get(choice.build_up.unit, Decimal(1))),
+    )
 
 
 def _face_of_path(room: Room, path: SidePath, choice: Choice) -> Face:

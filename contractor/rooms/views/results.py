@@ -55,13 +55,11 @@ def scheme(request: HttpRequest, scheme_id: int) -> HttpResponse:
     found = selectors.scheme_for(scheme_id)
     form = _treatments_form(request, found)
     if form.is_valid():
-        on_patch, on_side_path = _choices(form)
         services.scheme_update(
             scheme=found,
             name=form.cleaned_data["name"],
             summary=form.cleaned_data["summary"],
-            on_patch=on_patch,
-            on_side_path=on_side_path,
+            **_choices(form),
             user=request.user,
         )
         messages.success(request, "The treatment is saved.")
@@ -95,16 +93,20 @@ def _treatments_form(request: HttpRequest, scheme: Scheme) -> TreatmentsForm:
     return TreatmentsForm(request.POST or None, instance=scheme, places=places, chosen=chosen)
 
 
-def _choices(form: TreatmentsForm):
+def _choices(form: TreatmentsForm) -> dict:
     """What the valid fields of a form choose, as the prediction wants it; what is saved, for a form not sent."""
-    on_patch, on_side_path, runs = form.choices_by_place()
-    build_ups = selectors.build_ups_by_id({*on_patch.values(), *on_side_path.values()})
-    return choices_with(build_ups, on_patch, runs), choices_with(build_ups, on_side_path)
+    on_patch, on_opening, on_side_path, runs = form.choices_by_place()
+    build_ups = selectors.build_ups_by_id({*on_patch.values(), *on_opening.values(), *on_side_path.values()})
+    return {
+        "on_patch": choices_with(build_ups, on_patch, runs),
+        "on_opening": choices_with(build_ups, on_opening),
+        "on_side_path": choices_with(build_ups, on_side_path),
+    }
 
 
 def _summary(scheme: Scheme, form: TreatmentsForm) -> dict:
     """What is heard with the choices of the form, and what its strips left clear cost."""
-    inputs = inputs_to_predict(scheme.job, *_choices(form))
+    inputs = inputs_to_predict(scheme.job, **_choices(form))
     predicted = predict_rooms(inputs)
     return {"predicted": predicted, "strips": strips_in(inputs, predicted.rooms)}
 
