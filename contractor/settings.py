@@ -74,6 +74,7 @@ MIDDLEWARE = [
 
 ROOT_URLCONF = "contractor.urls"
 WSGI_APPLICATION = "contractor.wsgi.application"
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000  # a tap test has a box for every 300 mm of a wall
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 TEMPLATES = [
     {

@@ -94,7 +94,7 @@ class TestWhatFollows:
         assert "Unsound plaster comes off masonry" in shown and "Hollow when knocked on: 36.3 %" in shown
         assert reverse("jobs:gate", args=[patch.surface.room.job.number, "asbestos"]) in shown
         surface_page = office.get(reverse("rooms:surface", args=[patch.surface_id])).content.decode()
-        assert "all of it comes off" in surface_page
+        assert "all of it comes off" in surface_page and "by the tap test 36 % hollow" in surface_page
 
     def test_a_patch_on_which_nothing_is_built_gets_no_verdicts(self, office, patch):
         patch.depth_limit_mm = None

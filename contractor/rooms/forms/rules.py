@@ -1,9 +1,11 @@
 """The form of a rule: what it says, its conditions and its works, each in rows that the page has a few empty ones of."""
 
 from decimal import Decimal, InvalidOperation
+from functools import cache
 
 from django import forms
 
+from contractor.catalogue.forms.renderer import QuickRenderer
 from contractor.catalogue.models import LabourAllowance
 from contractor.jobs.models import Gate
 from contractor.rooms.models import Rule
@@ -16,20 +18,23 @@ SPARE_CONDITIONS, SPARE_WORKS = 3, 2
 MUST, ENOUGH = "", "any"
 
 
+@cache
 def _fact_choices() -> list:
-    """Every measure, and every answer to a question, in groups."""
-    groups: dict[str, list] = {}
+    """Every measure, and every answer to a question; those of the build-up say so."""
+    choices = [("", "Nothing")]
     for fact in FACTS.values():
-        group = "Of the build-up" if fact.of_build_up else "Of the home, the room and the place"
+        label = f"Build-up: {fact.label[:1].lower()}{fact.label[1:]}" if fact.of_build_up else fact.label
         if fact.is_number:
-            groups.setdefault(group, []).append((fact.key, f"{fact.label} ({fact.unit})" if fact.unit else fact.label))
+            choices.append((fact.key, f"{label} ({fact.unit})" if fact.unit else label))
         else:
-            groups.setdefault(group, []).extend((f"{fact.key}={v}", f"{fact.label}: {t}") for v, t in fact.choices)
-    return [("", "Nothing"), *groups.items()]
+            choices += [(f"{fact.key}={value}", f"{label}: {text}") for value, text in fact.choices]
+    return choices
 
 
 class ConditionForm(forms.Form):
     """One condition: a measure with a bound, or an answer that is or is not given."""
+
+    default_renderer = QuickRenderer
 
     fact = forms.ChoiceField(label="When", required=False)
     how = forms.ChoiceField(label="Is", required=False, choices=[("is", HOW["is"]), *list(HOW.items())[1:]])
@@ -105,6 +110,8 @@ class ConditionForm(forms.Form):
 
 class WorkForm(forms.Form):
     """One work: hours of the catalogue for each square metre, of the whole patch or its hollow part."""
+
+    default_renderer = QuickRenderer
 
     allowance = forms.ChoiceField(label="Work", required=False)
     amount = forms.DecimalField(

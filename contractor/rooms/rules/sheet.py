@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from contractor.customers.models import Property
 from contractor.jobs.models import Job, NoiseHeard
@@ -11,7 +12,8 @@ from contractor.rooms.rules.book import RuleText, rulebook
 
 @dataclass(frozen=True, kw_only=True)
 class RuleSheet:
-    """`overrides` by patch id and rule key; `findings` by surface id. Facts of a patch are worked out once."""
+    """`overrides` by patch id and rule key; `findings` by surface id. Facts of a patch, and of a build-up on
+    a construction, are worked out once."""
 
     rules: list[RuleText]
     home: Property
@@ -19,8 +21,9 @@ class RuleSheet:
     findings: dict[int, Finding] = field(default_factory=dict)
     overrides: dict[tuple[int, str], RuleOverride] = field(default_factory=dict)
     known: dict[int, dict] = field(default_factory=dict, repr=False)
+    known_build_ups: dict[tuple[int, int], dict] = field(default_factory=dict, repr=False)
 
-    @property
+    @cached_property
     def in_force(self) -> list[RuleText]:
         return [rule for rule in self.rules if rule.is_active]
 

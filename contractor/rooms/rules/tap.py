@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+import shapely
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
@@ -48,8 +50,11 @@ def cell_areas(shape: BaseGeometry) -> dict[Cell, float]:
     left, bottom, right, top = shape.bounds
     columns = range(int(left // CELL_MM), -int(-right // CELL_MM))
     rows = range(int(bottom // CELL_MM), -int(-top // CELL_MM))
-    areas = {(c, r): shape.intersection(cell_box((c, r))).area for c in columns for r in rows}
-    return {cell: area for cell, area in areas.items() if area >= 1}
+    cells = [(column, row) for column in columns for row in rows]
+    corners = np.array(cells) * CELL_MM
+    boxes = shapely.box(corners[:, 0], corners[:, 1], corners[:, 0] + CELL_MM, corners[:, 1] + CELL_MM)
+    areas = shapely.area(shapely.intersection(shape, boxes)).tolist()  # all at once: a room has hundreds
+    return {cell: area for cell, area in zip(cells, areas, strict=True) if area >= 1}
 
 
 def tapped(patch: Patch, finding: Finding) -> Tapped:

@@ -71,7 +71,7 @@ def verdicts(patch: Patch, build_up: BuildUp | None = None, *, sheet: RuleSheet)
     """
     facts = dict(_patch_facts(patch, sheet))
     if build_up is not None:
-        facts |= facts_of_build_up(build_up, patch)
+        facts |= _build_up_facts(build_up, patch, sheet)
         if facts["takes_face_down"] == YES:
             facts |= {"disturbed": YES, "light_leaf": NO, "plastered": NO, "hollow_percent": None}
     found = []
@@ -95,23 +95,26 @@ def works(found: Iterable[Verdict]) -> list[Work]:
 
 def applies(rule: RuleText, facts: Mapping[str, object]) -> bool:
     """All conditions hold, and of those marked `any` at least one. A rule without conditions never applies."""
-    needed = [c for c in rule.conditions if not c.get("any")]
-    either = [c for c in rule.conditions if c.get("any")]
-    if not rule.conditions or not all(holds(c, facts) for c in needed):
-        return False
-    return not either or any(holds(c, facts) for c in either)
+    either = False, False  # whether any is asked for, and met
+    for condition in rule.conditions:
+        is_met = holds(condition, facts)
+        if condition.get("any"):
+            either = True, either[1] or is_met
+        elif not is_met:
+            return False
+    return bool(rule.conditions) and either in ((False, False), (True, True))
 
 
 def holds(condition: Mapping, facts: Mapping[str, object]) -> bool:
     """Whether one condition is met; what is not known meets none."""
-    fact = FACTS.get(condition["fact"])
-    found = facts.get(condition["fact"])
-    if fact is None or found is None:
+    key = condition["fact"]
+    found = facts.get(key)
+    if found is None or key not in FACTS:
         return False
     how, value = condition["is"], condition["value"]
-    if fact.is_number:
+    if how in COMPARE:
         bound = _bound(value, facts)
-        return bound is not None and COMPARE[how](float(found), bound)
+        return bound is not None and COMPARE[how](found, bound)
     met = value in found if isinstance(found, set) else found == value
     return met if how == "is" else not met
 
@@ -160,6 +163,13 @@ def _patch_facts(patch: Patch, sheet: RuleSheet) -> dict[str, object]:
         if patch.pk is not None:
             sheet.known[patch.pk] = known
     return known
+
+
+def _build_up_facts(build_up: BuildUp, patch: Patch, sheet: RuleSheet) -> dict[str, object]:
+    key = (build_up.pk, patch.construction_id)
+    if key not in sheet.known_build_ups:
+        sheet.known_build_ups[key] = facts_of_build_up(build_up, patch)
+    return sheet.known_build_ups[key]
 
 
 def _verdict(rule: RuleText, facts: Mapping[str, object], override: RuleOverride | None) -> Verdict:

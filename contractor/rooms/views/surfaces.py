@@ -16,6 +16,7 @@ from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.preparation import KEPT, preparation_for
 from contractor.rooms.rules import RuleSheet, rule_sheet, verdicts
 from contractor.rooms.selectors_found import photos_of
+from contractor.rooms.tap_drawing import Share, shares_of
 from contractor.rooms.usual_sizes import kinds_for
 from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
 
@@ -77,6 +78,7 @@ def surface(request: HttpRequest, surface_id: int) -> HttpResponse:
         drawing=_elevation_of_form(form, ""),
         patches=[(number, p, _preparation(p, sheet)) for number, p in enumerate(surface.patches.all(), start=1)],
         photos=photos_of(surface.room, surface),
+        shares=_shares(surface, sheet),
         openings=opening_marks(surface.openings.all()),
         fixtures=fixture_marks(surface.fixtures.all()),
         fixture_kinds=kinds_for(surface.face),
@@ -90,6 +92,12 @@ def _preparation(patch: Patch, sheet: RuleSheet) -> list[str]:
     if not patch.depth_limit_mm or not patch.surface.takes_part:
         return []
     return [step.reason for step in preparation_for(patch, sheet)] or [KEPT.get(patch.condition, "")]
+
+
+def _shares(surface: Surface, sheet: RuleSheet) -> dict[int, Share]:
+    """What the tap test says, by patch."""
+    finding = sheet.findings.get(surface.pk)
+    return {share.patch.pk: share for share in shares_of(surface, finding)} if finding else {}
 
 
 def _asbestos_warning(surface: Surface, sheet: RuleSheet) -> list[str]:
