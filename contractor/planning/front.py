@@ -69,7 +69,9 @@ def front_drawing(
     seats = _apart(spots)
     steps = _steps(spots)
     taken = [_around(spot) for spot in seats] + _strokes(steps)
-    bands = _bands(points, noise, y, taken)
+    # Above the best set nothing is known of what would be heard, where what was asked for lies out of reach.
+    highest = TOP if plan.cheapest else max(TOP, spots[-1][1] - RADIUS - LINE)
+    bands = _bands(points, noise, y, taken, highest)
     taken += [band["text_box"] for band in bands if band["text"]]
     target_y = y(target)
     asked_for = _free(_beside_line(target_y, "asked for"), taken)
@@ -107,13 +109,13 @@ def front_drawing(
     }
 
 
-def _bands(points: Sequence[Point], noise: str, y, taken: list) -> list[dict]:
+def _bands(points: Sequence[Point], noise: str, y, taken: list, highest: int) -> list[dict]:
     """Stretches of the height in which the same is heard, from below; bounds lie half-way between neighbours."""
     runs = [(words, list(run)) for words, run in groupby(points, key=lambda p: p.chosen.heard.get(noise, ""))]
     edges = [HEIGHT - BOTTOM]
     for (_, run), (_, after) in pairwise(runs):
         edges.append(round((y(run[-1].chosen.score) + y(after[0].chosen.score)) / 2))
-    edges.append(TOP)
+    edges.append(min(highest, edges[-1]))
     found = []
     for place, (words, _) in enumerate(runs):
         top, bottom = edges[place + 1], edges[place]

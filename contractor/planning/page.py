@@ -53,6 +53,7 @@ def shown(found: RoomPlan, basis: Basis, noises: Sequence[NoiseHeard]) -> dict:
         ),
         "options": [(PlanOption(option).label, chosen) for option, chosen in three.items()],
         "answer": _row(Point("", plan.cheapest or plan.best), {}, noise, basis),
+        "best": _row(Point("", plan.best), {}, noise, basis),
         "bound": None if plan.bound is None else plan.bound + basis.spent,
         "spent": basis.spent,
         "left_by": plan.left_by[:3],
