@@ -15,30 +15,68 @@ from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.costs import Costs
 from acoustics.takeoff.lp import solve_cover
 from acoustics.takeoff.patterns import Column, Shop, Solution, enumerate_patterns, generate
+from acoustics.takeoff.tails import gather_tails
 
-SIZES = (8, 12, 10, 14)  # lengths drawn at a time, in turn
+SIZES = (5, 8, 4, 12, 6, 10)  # lengths drawn at a time, in turn
 TAIL_SIZES = (3, 4, 5)
 SUB_PATTERNS, TAIL_PATTERNS = 3_000, 1_500
 FRUITLESS, FRUITLESS_TAILS = 400, 40  # draws without gain before it stops
 SUB_WORK = 0.3  # most work for one program, seconds
-DRAW_WORK = 2.5e-3  # of a draw, beside what its steps report
+# Work in seconds, measured: of a draw, beside what its steps report; of gathering what is left, for each pair
+DRAW_WORK, GATHER_WORK = 2.5e-3, 4e-6
 
 
 def regroup(shop: Shop, best: Solution, bound: int, costs: Costs, clock: Deadline, seed: int) -> Solution:
     rng = random.Random(seed)
-    columns, cost = list(best.columns), best.cost
+    columns = _gathered(shop, best.columns, clock)
+    cost = Solution.trimmed(shop, columns).cost
     fruitless = turn = 0
     while cost > bound and fruitless < FRUITLESS and not clock.over():
         fruitless, turn = fruitless + 1, turn + 1
-        picked = set(rng.sample(range(len(columns)), min(SIZES[turn % len(SIZES)], len(columns))))
+        picked = _drawn(shop, columns, SIZES[turn % len(SIZES)], rng)
         clock.spend(DRAW_WORK)
         small, places = _small_shop(shop, columns, picked)
         have = [(columns[i][0], columns[i][1][places]) for i in sorted(picked)]
         found = _cheaper_than(small, have, costs, clock, seed)
         if found is not None:
             columns = [c for i, c in enumerate(columns) if i not in picked] + _widened(found, places, shop)
-            cost, fruitless = Solution.trimmed(shop, columns).cost, 0
+            columns = _gathered(shop, Solution.trimmed(shop, columns).columns, clock)
+            cost, fruitless = sum(int(shop.price[s]) for s, _ in columns), 0
     return Solution.trimmed(shop, columns)
+
+
+def _gathered(shop: Shop, columns: list[Column], clock: Deadline) -> list[Column]:
+    """What is left of the lengths gathered in few of them, and each of those cut from the cheapest that holds it."""
+    sizes = shop.sizes.tolist()
+    place = {size: t for t, size in enumerate(sizes)}
+    bars = [(s, [size for size, n in zip(sizes, p.tolist(), strict=True) for _ in range(n)]) for s, p in columns]
+    clock.spend(GATHER_WORK * len(bars) ** 2)
+    left = shop.available.copy()
+    for s, _ in bars:
+        left[s] -= 1
+    gathered = []
+    for s, pieces in gather_tails(bars, shop.capacity.tolist(), 0, 1):
+        load = sum(pieces)
+        fits = [o for o in range(len(shop.price)) if shop.capacity[o] >= load and (o == s or left[o] >= 1)]
+        stock = min(fits, key=lambda o: (shop.price[o], o != s))
+        left[s] += 1
+        left[stock] -= 1
+        pattern = np.zeros(len(sizes), int)
+        for size in pieces:
+            pattern[place[size]] += 1
+        gathered.append((stock, pattern))
+    return gathered
+
+
+def _drawn(shop: Shop, columns: list[Column], wanted: int, rng: random.Random) -> set[int]:
+    """Lengths to cut anew: in half of the draws two that leave much among them."""
+    everyone = range(len(columns))
+    picked = set(rng.sample(everyone, min(wanted, len(columns))))
+    if rng.random() < 0.5:
+        left = [int(shop.capacity[s] - pattern @ shop.sizes) for s, pattern in columns]
+        wasteful = sorted(everyone, key=lambda i: -left[i] * rng.random())[:2]
+        picked = set(wasteful) | set(sorted(picked)[: max(0, wanted - 2)])
+    return picked
 
 
 def _small_shop(shop: Shop, columns: list[Column], picked: set[int]) -> tuple[Shop, np.ndarray]:
