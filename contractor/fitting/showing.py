@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from contractor.common.boards import BoardDrawing, boards_drawing, sheet_drawing
 from contractor.common.geometry import box_round
-from contractor.common.packs import lift_words, pack_words
+from contractor.common.packs import TWO_PEOPLE_KG, lift_words, pack_words
 from contractor.fitting.models import Tick, WorkPack
 from contractor.fitting.pack import keys_of
 from contractor.fitting.shapes import box_words, care_words, cuts_round, number_words, shape_words
@@ -14,9 +14,10 @@ from contractor.jobs.models import Job
 from contractor.rooms.graphs import lengths as length_bars
 
 ON_PHONE = {"box": (348, 460), "lettering": 13}
-ON_PAPER = {"box": (174, 135), "lettering": 3.4}
+ON_PAPER = {"box": (174, 122), "lettering": 3.4}
 HALF_PAPER = {"box": (82, 98), "lettering": 3.4}
 FRAME_ON_PAPER = {"box": (174, 100), "lettering": 3.4}
+OVERHEAD = "Two people or a board lift"  # on a ceiling, whatever it weighs; common practice
 HALF_WIDE = 0.7  # a face narrower than this share of its height leaves room for another beside it on paper
 SHEET_ON_PHONE = {"box": (158, 330), "lettering": 12}
 WIDE_SHEET_ON_PHONE = {"box": (340, 330), "lettering": 12}
@@ -83,12 +84,13 @@ class MadeRow(Row):
 class PieceRow(MadeRow):
     sheet: dict | None
     place_mm: tuple[int, int] = (0, 0)
+    is_overhead: bool = False
 
     @property
     def where(self) -> str:
         """Where it goes on the surface."""
         x_mm, y_mm = self.place_mm
-        return f"Goes {x_mm:,} from the left, {y_mm:,} up"
+        return f"{x_mm:,} from the left, {y_mm:,} up"
 
     @property
     def cuts(self) -> str:
@@ -106,7 +108,8 @@ class PieceRow(MadeRow):
 
     @property
     def lift(self) -> str:
-        return lift_words(Decimal(self.data["mass_kg"]))
+        mass_kg = Decimal(self.data["mass_kg"])
+        return OVERHEAD if self.is_overhead and mass_kg <= TWO_PEOPLE_KG else lift_words(mass_kg)
 
     @property
     def care(self) -> str:
@@ -126,6 +129,18 @@ class LayerShown:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Bar:
+    """Lengths, or rolls, that are cut alike, and the drawing of one."""
+
+    lengths: list[dict]
+    drawing: dict
+
+    @property
+    def first(self) -> dict:
+        return self.lengths[0]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Section:
     """A drawing and the layers that are cut by it: a frame's studs bring their track along, a board layer stands alone.
 
@@ -137,7 +152,7 @@ class Section:
     drawing: BoardDrawing | None
     layers: list[LayerShown]
     sheets: list[tuple[dict, BoardDrawing]]
-    lengths: list[tuple[dict, dict]]
+    lengths: list[Bar]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -218,7 +233,8 @@ def _piece(document: dict, face: dict, piece: dict, ticks: dict[str, Tick]) -> P
     sheet = None if place is None else document["sheets"][place]
     around, box = box_round(face["outline_mm"]), box_round(piece["outline_mm"])
     where = (box.x_mm - around.x_mm, box.y_mm - around.y_mm)
-    return PieceRow(**_made(piece, ticks), sheet=sheet, place_mm=where)
+    is_overhead = face["surface_kind"] == "ceiling"
+    return PieceRow(**_made(piece, ticks), sheet=sheet, place_mm=where, is_overhead=is_overhead)
 
 
 def _made(data: dict, ticks: dict[str, Tick]) -> dict:
@@ -288,19 +304,33 @@ def _sheets(document: dict, layer: dict) -> list[tuple[dict, BoardDrawing]]:
     return drawn
 
 
-def _lengths(document: dict, layers: list[dict]) -> list[tuple[dict, dict]]:
-    """The lengths and rolls that layers are cut from, each as a bar."""
+def _lengths(document: dict, layers: list[dict]) -> list[Bar]:
+    """The lengths and rolls that layers are cut from."""
     places = sorted({place for layer in layers for cut in layer["cuts"] for place in cut["length_places"]})
-    lengths = [document["lengths"][place] for place in places]
-    return list(zip(lengths, length_bars(lengths), strict=True))
+    return _bars([document["lengths"][place] for place in places])
 
 
-def lengths_by_material(pack: WorkPack) -> dict[str, list[tuple[dict, dict]]]:
-    """Every length and roll of the job as a bar, under the name of its material."""
+def lengths_by_material(pack: WorkPack) -> dict[str, list[Bar]]:
+    """Every length and roll of the job, under the name of its material."""
     by_material: dict[str, list[dict]] = {}
     for length in pack.document["lengths"]:
         by_material.setdefault(length["material"], []).append(length)
-    return {name: list(zip(same, length_bars(same), strict=True)) for name, same in by_material.items()}
+    return {name: _bars(same) for name, same in by_material.items()}
+
+
+def _bars(lengths: list[dict]) -> list[Bar]:
+    """Those that are cut alike drawn once."""
+    alike: dict[tuple, list[dict]] = {}
+    for length in lengths:
+        cuts = (
+            length["material_key"],
+            length["from_offcut"],
+            length["length_mm"],
+            *(c["length_mm"] for c in length["cuts"]),
+        )
+        alike.setdefault(cuts, []).append(length)
+    drawings = length_bars([same[0] for same in alike.values()])
+    return [Bar(lengths=same, drawing=drawing) for same, drawing in zip(alike.values(), drawings, strict=True)]
 
 
 def sheets_by_material(pack: WorkPack) -> dict[str, list[tuple[dict, BoardDrawing]]]:
