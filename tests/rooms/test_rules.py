@@ -145,6 +145,19 @@ class TestHollowPlaster:
         assert work(patch) == []
 
 
+class TestGapsInBareMasonry:
+    @pytest.mark.parametrize("kind, packed", [("leak", True), ("void", True), ("pipe", False)])
+    def test_joist_ends_are_packed_and_edges_sealed_where_sound_comes_round(self, kind, packed):
+        patch = wall(condition="board_on_dabs")
+        SidePathFactory(room=patch.surface.room, kind=kind)
+        assert ("pack-joist-ends" in dict(work(patch))) == packed
+
+    def test_not_behind_plaster_that_stays(self):
+        patch = wall(condition="sound")
+        SidePathFactory(room=patch.surface.room, kind="leak")
+        assert work(patch) == []
+
+
 class TestWhatIsBuilt:
     def test_an_old_lining_is_stripped_so_a_new_one_is_no_third_leaf(self, catalogue):
         patch = PatchFactory(condition="existing_lining", construction=made("one-brick-board-on-dabs"))
