@@ -43,17 +43,20 @@ class Angles:
         forced = forced_radiation(_real(self.wavenumber), self.cosine, _real(area), _real(around))
         self.weights = weights * np.minimum(forced * self.cosine, REAL(1.5))
 
-    def impedance(self, mass: np.ndarray, stiffness: np.ndarray, strip: np.ndarray | None) -> np.ndarray:
+    def impedance(
+        self, mass: np.ndarray, stiffness: np.ndarray, strip: np.ndarray | None = None, strip_loss: float = 0.0
+    ) -> np.ndarray:
         """Impedance (N, F, A) of a leaf over that of air, plus the secant of the angle.
 
-        `strip` (N, F) is the angular resonance of the strips that rigid supports make of a board.
+        `strip` (N, F) is the angular resonance of the strips that rigid supports make of a board, `strip_loss` their
+        loss factor.
         """
         stiffness = stiffness[:, self.span] * self.wavenumber**4 / (self.omega * AIR_IMPEDANCE_PA_S_M)
         inertia = self.omega * mass / AIR_IMPEDANCE_PA_S_M
         resistance: np.ndarray | float = 0.0
         if strip is not None:
             held = mass * strip[:, self.span] ** 2 / (self.omega * AIR_IMPEDANCE_PA_S_M)
-            inertia, resistance = inertia - held, 0.1 * held
+            inertia, resistance = inertia - held, strip_loss * held
         whole = np.empty(np.broadcast_shapes((*stiffness.shape, 1), self.s2.shape), np.complex64)
         whole.real = _real(stiffness.imag) * self.s2 + (self.secant + _real(np.asarray(resistance + 0.0 * inertia)))
         whole.imag = _real(inertia) - _real(stiffness.real) * self.s2

@@ -17,9 +17,10 @@ class Tie:
     """A connection in the terms of the model: lines `spacing_m` apart, or `per_m2` points.
 
     `compliance` is m2/N for lines and m/N for points, on the side of the receiving leaf. `extra_db` is the loss of
-    paths through plates and surrounds; an `edge` path is as dense as the surround is to the area. `thin` sections stiffen with frequency. `spring_pa_m` makes the points one spring beside that
-    of the cavity. `strip` are the stiffness factors of the two leaves between supports and
-    `strip_spacing_m` the support spacings they go with.
+    paths through plates and surrounds; an `edge` path is as dense as the surround is to the area. `thin` sections
+    stiffen with frequency. `spring_pa_m` makes the points one spring beside that of the cavity. `strip` are the
+    stiffness factors of the two leaves between supports and `strip_spacing_m` the support spacings they go with.
+    `surround` is what reaches the receiving leaf through its edges beside the points.
     """
 
     spacing_m: float = 0.0
@@ -34,6 +35,7 @@ class Tie:
     spring_pa_m: float = 0.0
     strip: tuple[float, float] = (0.0, 0.0)
     strip_spacing_m: tuple[float, float] = (0.0, 0.0)
+    surround: Tie | None = None
 
 
 POINT_STIFFNESS_N_M = {"clip": 1.0e5, "hanger": 5.0e4, "tie": 1.0e8}
@@ -80,12 +82,20 @@ def tie_of(connection: Connection, constants: Constants, *, masonry: bool = Fals
             strip_spacing_m=(spacing, spacing),
         )
     if kind == "staggered":
-        return Tie(spacing_m=EDGE_SPACING, edge=True, mass_kg_m=3.0, extra_db=c.staggered_db, screwed=False)
+        return _through_edges(c.staggered_db)
     if kind == "separate":
-        return Tie(spacing_m=EDGE_SPACING, edge=True, mass_kg_m=3.0, extra_db=c.separate_db, screwed=False)
-    points = Tie(per_m2=POINTS_PER_M2[kind], compliance=1.0 / POINT_STIFFNESS_N_M[kind])
-    # Masonry bends in waves longer than the spacing of its ties, so that they act together.
-    return Tie(spring_pa_m=points.per_m2 / points.compliance) if kind == "tie" and masonry else points
+        return _through_edges(c.separate_db)
+    per_m2, stiffness = POINTS_PER_M2[kind], POINT_STIFFNESS_N_M[kind]
+    if kind == "tie" and masonry:
+        # Masonry bends in waves longer than the spacing of its ties, so that they act together.
+        return Tie(spring_pa_m=per_m2 * stiffness)
+    # What hangs from clips still meets the walls around it, as separate frames do.
+    around = None if kind == "tie" else _through_edges(c.separate_db)
+    return Tie(per_m2=per_m2, compliance=1.0 / stiffness, surround=around)
+
+
+def _through_edges(loss_db: float) -> Tie:
+    return Tie(spacing_m=EDGE_SPACING, edge=True, mass_kg_m=3.0, extra_db=loss_db, screwed=False)
 
 
 def steel_stud_compliance(
@@ -162,15 +172,11 @@ def bridge_factor(
     point1, point2 = 8.0 * np.sqrt(stiff1 * m1), 8.0 * np.sqrt(stiff2 * m2)
     if tie.per_m2:
         force = 1.0 / (1.0 / point1 + 1.0 / point2 + 1j * omega * tie.compliance)
-        return (
-            tie.per_m2
-            * free2
-            * np.abs(force) ** 2
-            * AIR_DENSITY_KG_M3
-            / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2)
-            * dot1
-            * dot2
-        )
+        radiated = AIR_DENSITY_KG_M3 / (2.0 * np.pi * SOUND_SPEED_M_S * m2**2)
+        dots = tie.per_m2 * free2 * np.abs(force) ** 2 * radiated * dot1 * dot2
+        if tie.surround is None:
+            return dots
+        return dots + bridge_factor(tie.surround, first, second, depth_m, frequency_hz, constants, size_m)
     compliance: np.ndarray | float = tie.compliance
     if tie.thin:
         compliance = compliance * _stiffening(frequency_hz, constants)

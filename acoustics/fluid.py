@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from .bands import AIR_DENSITY_KG_M3
+from .bands import AIR_DENSITY_KG_M3, SOUND_SPEED_M_S
 from .constants import Constants
 from .grid import Grid
 from .inputs import Gap
@@ -32,23 +32,37 @@ def fibre(
     return relative, np.where(root.imag > 0.0, -root, root)
 
 
+def edge_loss(frequency_hz: np.ndarray, size_m: tuple[float, float], absorption: float) -> np.ndarray:
+    """Loss factor (F,) of the sound in an empty cavity whose edges absorb.
+
+    Between two leaves sound runs in two dimensions, with pi S / U between one edge and the next (Kosten 1960): it
+    loses the share `absorption` c / (pi S / U) times a second.
+    """
+    length, height = size_m
+    path = np.pi * length * height / (2.0 * (length + height))
+    return absorption * SOUND_SPEED_M_S / (2.0 * np.pi * frequency_hz * path)
+
+
 @lru_cache(maxsize=4096)
-def gap_fluids(gap: Gap, grid: Grid, constants: Constants) -> tuple[tuple[np.ndarray, np.ndarray, float], ...]:
+def gap_fluids(
+    gap: Gap, size_m: tuple[float, float], porous: float, grid: Grid, constants: Constants
+) -> tuple[tuple[np.ndarray, np.ndarray, float], ...]:
     """The fluids of a gap from the source side: relative density (F,), relative wavenumber squared (F,), depth in m.
 
-    The spring of every cavity has a loss (`cavity_loss`); a wholly empty one also a small flow resistance that
-    stands for what studs and edges absorb.
+    The spring of a cavity loses a part (`cavity_loss`) to fibre, board and timber; between hard sealed faces, like
+    the panes of a window, only to its edges. `porous` is the part of the faces that is not hard.
     """
     frequency = grid.frequency_hz
-    spring = 1.0 + 1j * constants.cavity_loss
     depth = gap.depth_mm / 1000.0
     fill = 0.0 if gap.fill is None else min(gap.fill.thickness_mm, gap.depth_mm) / 1000.0
+    if gap.fill is None:
+        lost = constants.cavity_loss * porous + edge_loss(frequency, size_m, constants.empty_absorption)
+    else:
+        lost = np.full(frequency.shape, constants.cavity_loss)
+    spring = 1.0 + 1j * lost
     layers = []
     if depth - fill > 1e-4:
         density = np.ones(frequency.shape, complex)
-        if gap.fill is None:
-            resistivity = constants.empty_resistivity * (depth / 0.09) ** constants.empty_resistivity_depth
-            density = 1.0 - 1j * resistivity / (AIR_DENSITY_KG_M3 * 2.0 * np.pi * frequency)
         layers.append((density, density / spring, depth - fill))
     if gap.fill is not None:
         density, wavenumber = fibre(frequency, gap.fill.flow_resistivity_pa_s_m2, gap.fill.density_kg_m3)

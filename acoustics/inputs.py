@@ -29,6 +29,8 @@ JOININGS = ("screwed", "bonded", "damped")
 
 NEAR_COINCIDENCE = 0.5
 """Below this part of the lowest critical frequency no coincidence peak lies within reach of any angle."""
+HARD_FACE_KG_M3 = 1600.0
+"""Board and timber are lighter and porous; glass, metal and tile are heavier and sealed."""
 OCTAVE_EDGES_HZ = tuple(1000.0 * 10.0 ** (0.3 * k - 0.15) for k in range(-4, 4))
 """Edges of the octaves 63 to 4000 Hz in Hz."""
 
@@ -154,6 +156,11 @@ class Leaf(Keyed):
     @property
     def mass_kg_m2(self) -> float:
         return sum(layer.mass_kg_m2 for layer in self.layers)
+
+    def has_hard_face(self, index: int) -> bool:
+        """Whether the face of its first or last layer is dense and sealed, like glass or steel, and absorbs nothing."""
+        layer = self.layers[index]
+        return not self.is_masonry and layer.mass_kg_m2 > HARD_FACE_KG_M3 * layer.thickness_mm / 1000.0
 
     @property
     def lowest_coincidence_hz(self) -> float:

@@ -60,11 +60,23 @@ def _plates(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
     return Plates(_column([m for m, _ in parts])[index], np.stack([b for _, b in parts])[index], leaves[0].is_masonry)
 
 
+def _porous_part(element: Element, i: int) -> float:
+    """Part of the faces of gap i that is not hard: 0, a half or 1."""
+    before, after = element.leaves[i : i + 2]
+    return 1.0 - 0.5 * (before.has_hard_face(-1) + after.has_hard_face(0))
+
+
 def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Cavity:
-    gaps, index = _distinct([e.gaps[i] for e in elements])
+    found: dict[tuple, Element] = {}
+    keys = [(id(e.gaps[i]), e.size_m, _porous_part(e, i)) for e in elements]
+    for key, element in zip(keys, elements, strict=True):
+        found.setdefault(key, element)
+    places = {key: n for n, key in enumerate(found)}
+    index = np.array([places[key] for key in keys])
+    gaps = [e.gaps[i] for e in found.values()]
     if len(gaps) == 1:
         index = index[:1]  # one row serves all
-    layers = [gap_fluids(gap, grid, constants) for gap in gaps]
+    layers = [gap_fluids(e.gaps[i], size, porous, grid, constants) for (_, size, porous), e in found.items()]
     fluids = [
         (
             np.stack([x[j][0] for x in layers])[index],
@@ -121,7 +133,7 @@ class Batch:
         return np.concatenate([integral(angles) for angles in self.ranges], axis=-1)
 
     def impedance(self, angles: Angles, i: int) -> np.ndarray:
-        return angles.impedance(self.leaves[i].mass, self.leaves[i].stiffness, self.strips[i])
+        return angles.impedance(self.leaves[i].mass, self.leaves[i].stiffness, self.strips[i], self.constants.strip_loss)
 
 
 def _free_waves(batch: Batch, i: int) -> np.ndarray:
@@ -205,7 +217,7 @@ def _lined_frame(batch: Batch, airborne: np.ndarray, *, base: int) -> np.ndarray
     cavity = batch.cavities[other]
 
     def body(angles: Angles) -> np.ndarray:
-        return angles.impedance(mass, 0.0 * batch.leaves[near].stiffness, None)
+        return angles.impedance(mass, 0.0 * batch.leaves[near].stiffness)
 
     bare = batch.over_ranges(lambda a: a.through([body(a)], []))
     lined = batch.over_ranges(lambda a: a.through([body(a), batch.impedance(a, third)], [cavity.space]))

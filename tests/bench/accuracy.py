@@ -2,7 +2,7 @@
 
     python -m tests.bench.accuracy               residuals with the constants in use
     python -m tests.bench.accuracy --leave-out   the same, each source predicted from a fit to the others
-    python -m tests.bench.accuracy --fit         fit all constants and print the table of constants.py
+    python -m tests.bench.accuracy --fit         fit all constants anew and print their table (half a minute)
     python -m tests.bench.accuracy --plot FILE   residuals by class and octave as an SVG picture (with either of the above)
     python -m tests.bench.accuracy --cases       every case by itself
 
@@ -14,7 +14,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -24,32 +24,12 @@ from acoustics.bands import octaves_from_thirds_db
 from acoustics.buildup import reductions_db
 from acoustics.constants import FITTED, PRIORS, Constants
 from acoustics.grid import FINE, Grid
-from acoustics.inputs import Element
 from acoustics.ratings import AIRBORNE_REFERENCE_OCTAVE_DB, largest_shift_tenths, stc_db
 from acoustics.uncertainty import construction_class
+from tests.bench.fitting import Case, fit, rounded, scaled, table
 
 DATA = Path(__file__).parents[1] / "reference" / "measured_constructions.json"
 OCTAVES = ("63", "125", "250", "500", "1000", "2000", "4000")
-FIT_GRID = Grid(per_band=2, smooth=6, grazing=6, peak=5, batch=32)
-OCTAVE_SIGMA_DB, SINGLE_SIGMA_DB = 14.0, 2.5
-"""Weights of the fit: seven octaves of one wall are far from seven independent facts."""
-
-
-@dataclass(frozen=True)
-class Case:
-    """A measured construction: single number rated from octaves where there are five, else the printed class."""
-
-    id: str
-    words: str
-    source: str
-    kind: str
-    element: Element
-    octaves_db: np.ndarray
-    stc_db: float | None
-
-    @property
-    def by_octaves(self) -> bool:
-        return bool(np.all(np.isfinite(self.octaves_db[1:6])))
 
 
 def cases() -> list[Case]:
@@ -104,57 +84,12 @@ def residuals(chosen: list[Case], constants: Constants, grid: Grid = FINE, *, wh
     return Residuals(single, octaves - np.stack([c.octaves_db for c in chosen]))
 
 
-def _get(constants: Constants) -> np.ndarray:
-    return np.array([getattr(constants, p.name) for p in PRIORS])
-
-
-def _put(values: np.ndarray) -> Constants:
-    inside = [min(max(float(v), p.low), p.high) for v, p in zip(values, PRIORS, strict=True)]
-    return replace(FITTED, **{p.name: v for p, v in zip(PRIORS, inside, strict=True)})
-
-
-def _scaled(x: np.ndarray) -> Constants:
-    """Constants from steps in units of each prior's spread; positive scales move by their logarithm."""
-    values = [
-        p.value * np.exp(s * p.spread) if p.relative else p.value + s * p.spread for p, s in zip(PRIORS, x, strict=True)
-    ]
-    return _put(np.array(values))
-
-
-def _errors(chosen: list[Case], x: np.ndarray) -> np.ndarray:
-    found = residuals(chosen, _scaled(x), FIT_GRID, whole=False)
-    octaves = found.octaves_db[np.isfinite(found.octaves_db)]
-    # A soft limit keeps a few rows that contradict their own table from steering the rest.
-    soft = [_soft(found.single_db / SINGLE_SIGMA_DB), _soft(octaves / OCTAVE_SIGMA_DB), x]
-    return np.concatenate(soft)
-
-
-def _soft(errors: np.ndarray) -> np.ndarray:
-    return np.sign(errors) * np.sqrt(2.0 * (np.sqrt(1.0 + errors**2) - 1.0))
-
-
-def fit(chosen: list[Case], start: np.ndarray | None = None, rounds: int = 6) -> np.ndarray:
-    """Regularised least squares by damped Gauss-Newton steps: each constant is held to its prior by its spread."""
-    x = np.zeros(len(PRIORS)) if start is None else start.copy()
-    errors, damping = _errors(chosen, x), 1.0
-    for _ in range(rounds):
-        slopes = np.stack([(_errors(chosen, x + 0.15 * unit) - errors) / 0.15 for unit in np.eye(len(x))], axis=1)
-        for _ in range(4):
-            step = np.linalg.solve(slopes.T @ slopes + damping * np.eye(len(x)), -slopes.T @ errors)
-            tried = _errors(chosen, x + step)
-            if tried @ tried < errors @ errors:
-                x, errors, damping = x + step, tried, damping * 0.3
-                break
-            damping *= 5.0
-    return x
-
-
 def leave_one_source_out(every: list[Case]) -> Residuals:
     """Each source predicted with constants fitted to all the others; the start is the whole fit's prior, not its result."""
     single, octaves = np.empty(len(every)), np.empty((len(every), 7))
     for source in sorted({c.source for c in every}):  # seven sources, the smallest of four rows
         held = [i for i, c in enumerate(every) if c.source == source]
-        constants = _scaled(fit([c for c in every if c.source != source]))
+        constants = rounded(scaled(fit([c for c in every if c.source != source])))
         found = residuals([every[i] for i in held], constants)
         single[held], octaves[held] = found.single_db, found.octaves_db
         print(
@@ -245,9 +180,10 @@ def main() -> None:
     every = cases()
     constants = FITTED
     if given.fit:
-        constants = _scaled(fit(every, rounds=10))
-        for prior, value in zip(PRIORS, _get(constants), strict=True):
-            print(f"    {prior.name}: float = {value:.4g}")
+        constants = rounded(scaled(fit(every)))
+        print(table(constants))
+        moved = [p.name for p in PRIORS if getattr(constants, p.name) != getattr(FITTED, p.name)]
+        print(f"differs from constants.py in {', '.join(moved)}" if moved else "the same as constants.py holds")
     found = leave_one_source_out(every) if given.leave_out else residuals(every, constants)
     report(every, found)
     if given.plot:
