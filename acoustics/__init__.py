@@ -18,7 +18,7 @@ from .room_inputs import Face, FlankingPath, ReceivingRoom, SeparatingPatch
 from .rooms import PathResult, Prediction, RoomResult, predict_room
 from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
 
-ENGINE_VERSION = "1.3.0"
+ENGINE_VERSION = "1.4.0"
 
 __all__ = [
     "BACKGROUND_DBA",

@@ -170,12 +170,12 @@ def peaked_nodes(
     span: slice,
     leaves: Sequence[tuple[np.ndarray, np.ndarray]],
     springs: np.ndarray | float,
-    tie_pa_m: float = 0.0,
+    ringing: Sequence[tuple[np.ndarray, np.ndarray]] = (),
 ) -> tuple[np.ndarray, np.ndarray]:
     """Angle nodes and weights (N, F, A) that resolve the coincidence of each leaf (mass (N, 1), stiffness (N, F)).
 
-    `springs` is the stiffness in N/m3 of the cavity beside the leaves, which moves their peaks a little. A tie splits
-    them: the leaves swing together at coincidence and against each other below it.
+    `springs` is the stiffness in N/m3 of the cavity beside the leaves, which moves their peaks a little. `ringing`
+    are further peaks and widths (N, F), of leaves that ring on a tie or on a cavity with little loss.
     """
     frequency = grid.frequency_hz[None, span]
     omega = 2.0 * np.pi * frequency
@@ -188,11 +188,11 @@ def peaked_nodes(
         shift = springs / (omega**2 * mass)
         # Equal leaves get unequal widths, so that the nodes of the second add to those of the first.
         width = (0.8 + 0.7 * i) * centre * (loss + air + shift) / 2.0 + np.maximum(centre - 1.0, 0.0)
-        if tie_pa_m and i == 1:
-            apart = 1.0 - tie_pa_m * (1.0 / leaves[0][0] + 1.0 / mass) / omega**2
-            centre = np.where(apart > 0.0, centre * np.sqrt(np.maximum(apart, 0.0)), centre)
         centres.append(np.minimum(centre, 1.0).astype(REAL))
         widths.append(np.clip(width, 1e-5, 3.0).astype(REAL))
+    for centre, width in ringing:
+        centres.append(centre[:, span].astype(REAL))
+        widths.append(np.clip(width[:, span], 1e-4, 3.0).astype(REAL))
     return angle_nodes(grid, centres, widths)
 
 
@@ -201,7 +201,7 @@ def angle_ranges(
     plain_octaves: int,
     leaves: Sequence[tuple[np.ndarray, np.ndarray]],
     springs: np.ndarray | float,
-    tie_pa_m: float,
+    ringing: Sequence[tuple[np.ndarray, np.ndarray]],
     size: tuple[np.ndarray, np.ndarray],
 ) -> list[Angles]:
     """Plain nodes in the octaves where every leaf is far below coincidence, peaked nodes above."""
@@ -211,5 +211,5 @@ def angle_ranges(
         ranges.append(Angles(grid, slice(0, start), grid.plain_rule, size))
     if start < end:
         span = slice(start, end)
-        ranges.append(Angles(grid, span, peaked_nodes(grid, span, leaves, springs, tie_pa_m), size))
+        ranges.append(Angles(grid, span, peaked_nodes(grid, span, leaves, springs, ringing), size))
     return ranges

@@ -15,7 +15,7 @@ from .grid import FINE, SEARCH, Grid
 from .inputs import Element, Leaf
 from .ratings import airborne_weighted_db, rate_airborne, stc_db
 from .transmission import batch_reduction_db, mass_law_weighted_db
-from .uncertainty import BAND_UNCERTAINTY_DB, element_uncertainty_db
+from .uncertainty import element_band_uncertainty_db, element_uncertainty_db
 
 MOST_KEPT = 8192
 """Entries kept of each kind before all are dropped."""
@@ -211,6 +211,6 @@ def predict_element(element: Element) -> ElementResult:
         surface_mass_kg_m2=element.surface_mass_kg_m2,
         depth_mm=element.depth_mm,
         uncertainty_db=spread,
-        band_uncertainty_db=BAND_UNCERTAINTY_DB,
+        band_uncertainty_db=element_band_uncertainty_db(element),
         notices=_notices(element, resonances) + basis,
     )

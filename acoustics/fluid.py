@@ -32,6 +32,12 @@ def fibre(
     return relative, np.where(root.imag > 0.0, -root, root)
 
 
+AIR_VISCOSITY_M2_S = 1.51e-5
+"""Kinematic viscosity of air at 20 degrees C."""
+CROSS_LOSS = 0.04
+"""Least loss of a cavity deep enough for sound to run across it too, where it meets rims, frames and scatter."""
+
+
 def edge_loss(frequency_hz: np.ndarray, size_m: tuple[float, float], absorption: float) -> np.ndarray:
     """Loss factor (F,) of the sound in an empty cavity whose edges absorb.
 
@@ -41,6 +47,12 @@ def edge_loss(frequency_hz: np.ndarray, size_m: tuple[float, float], absorption:
     length, height = size_m
     path = np.pi * length * height / (2.0 * (length + height))
     return absorption * SOUND_SPEED_M_S / (2.0 * np.pi * frequency_hz * path)
+
+
+def wall_loss(frequency_hz: np.ndarray, depth_m: float) -> np.ndarray:
+    """Loss factor (F,) of sound in a slit by viscosity and heat at its two faces (Kirchhoff 1868)."""
+    viscous = np.sqrt(AIR_VISCOSITY_M2_S / (np.pi * frequency_hz))
+    return viscous * (1.0 + 0.4 / np.sqrt(0.71)) / depth_m
 
 
 @lru_cache(maxsize=4096)
@@ -57,8 +69,10 @@ def gap_fluids(
     fill = 0.0 if gap.fill is None else min(gap.fill.thickness_mm, gap.depth_mm) / 1000.0
     if gap.fill is None:
         lost = constants.cavity_loss * porous + edge_loss(frequency, size_m, constants.empty_absorption)
+        lost = lost + wall_loss(frequency, depth)
     else:
         lost = np.full(frequency.shape, constants.cavity_loss)
+    lost = np.maximum(lost, CROSS_LOSS * np.minimum((2.0 * depth * frequency / SOUND_SPEED_M_S) ** 2, 1.0))
     spring = 1.0 + 1j * lost
     layers = []
     if depth - fill > 1e-4:

@@ -276,7 +276,16 @@ class Element(Keyed):
         # an element gives the same result in any company.
         lowest = min(leaf.lowest_coincidence_hz for leaf in self.leaves[:2])
         plain = sum(lowest * NEAR_COINCIDENCE > edge for edge in OCTAVE_EDGES_HZ[1:])
-        shape = [plain] + [leaf.is_masonry for leaf in self.leaves] + [gap.signature for gap in self.gaps]
+        porous = tuple(
+            1.0 if gap.fill else 1.0 - 0.5 * (before.has_hard_face(-1) + after.has_hard_face(0))
+            for gap, before, after in zip(self.gaps, self.leaves, self.leaves[1:], strict=False)
+        )
+        object.__setattr__(self, "_porous", porous)
+        shape = (
+            [plain, *(part < 1.0 for part in porous)]
+            + [leaf.is_masonry for leaf in self.leaves]
+            + [gap.signature for gap in self.gaps]
+        )
         object.__setattr__(self, "_topology", tuple(shape))
         object.__setattr__(self, "_heavy", tuple((leaf, self.size_m) for leaf in self.leaves if leaf.is_masonry))
 
@@ -289,6 +298,11 @@ class Element(Keyed):
     def plain_octaves(self) -> int:
         """How many octaves from 63 Hz up lie well below every coincidence."""
         return self.__dict__["_topology"][0]
+
+    @property
+    def porous_parts(self) -> tuple[float, ...]:
+        """Part of the faces of each gap that absorbs: 0 between panes, else a half or 1; 1 where there is fill."""
+        return self.__dict__["_porous"]
 
     @property
     def heavy_leaves(self) -> tuple[tuple[Leaf, tuple[float, float]], ...]:

@@ -60,15 +60,9 @@ def _plates(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
     return Plates(_column([m for m, _ in parts])[index], np.stack([b for _, b in parts])[index], leaves[0].is_masonry)
 
 
-def _porous_part(element: Element, i: int) -> float:
-    """Part of the faces of gap i that is not hard: 0, a half or 1."""
-    before, after = element.leaves[i : i + 2]
-    return 1.0 - 0.5 * (before.has_hard_face(-1) + after.has_hard_face(0))
-
-
 def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Cavity:
     found: dict[tuple, Element] = {}
-    keys = [(id(e.gaps[i]), e.size_m, _porous_part(e, i)) for e in elements]
+    keys = [(id(e.gaps[i]), e.size_m, e.porous_parts[i]) for e in elements]
     for key, element in zip(keys, elements, strict=True):
         found.setdefault(key, element)
     places = {key: n for n, key in enumerate(found)}
@@ -112,8 +106,32 @@ class Batch:
         if self.cavities:
             springs = AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / self.cavities[0].depth
         plates = [(p.mass, p.stiffness) for p in self.leaves[:2]]
-        tie = self.cavities[0].space.spring_pa_m if self.cavities else 0.0
-        self.ranges = angle_ranges(grid, elements[0].plain_octaves, plates, springs, tie, (self.length, self.height))
+        ringing = [self._ringing(j) for j, part in enumerate(elements[0].porous_parts) if part < 1.0]
+        plain = 0 if ringing else elements[0].plain_octaves
+        for j, cavity in enumerate(self.cavities):
+            if cavity.space.spring_pa_m:
+                ringing += [self._apart(j, i) for i in (j, j + 1)]
+        self.ranges = angle_ranges(grid, plain, plates, springs, ringing, (self.length, self.height))
+
+    def _ringing(self, j: int) -> tuple[np.ndarray, np.ndarray]:
+        """Peak in sin2 (N, F) and its width where leaves ring on the air between hard faces (London 1950)."""
+        first, second, cavity = self.leaves[j], self.leaves[j + 1], self.cavities[j]
+        masses = 1.0 / first.mass + 1.0 / second.mass
+        square = AIR_DENSITY_KG_M3 * SOUND_SPEED_M_S**2 / cavity.depth * masses / self.omega**2
+        _, wave2, _ = cavity.space.fluids[0]
+        width = -wave2.imag / wave2.real + AIR_IMPEDANCE_PA_S_M / self.omega * masses + np.maximum(square - 1.0, 0.0)
+        return np.maximum(1.0 - square, 0.0) + 0.0 * width, width
+
+    def _apart(self, j: int, i: int) -> tuple[np.ndarray, np.ndarray]:
+        """Peak in sin2 (N, F) and its width where leaf i swings against its neighbour on the ties of cavity j.
+
+        Together they swing at coincidence; against each other the ties take a part of the mass.
+        """
+        plates, masses = self.leaves[i], 1.0 / self.leaves[j].mass + 1.0 / self.leaves[j + 1].mass
+        left = np.maximum(1.0 - self.cavities[j].space.spring_pa_m * masses / self.omega**2, 0.0)
+        centre = critical_frequency_hz(plates.mass, plates.stiffness.real) / self.frequency * np.sqrt(left)
+        loss = plates.stiffness.imag / plates.stiffness.real + AIR_IMPEDANCE_PA_S_M / (self.omega * plates.mass)
+        return np.minimum(centre, 1.0), centre * loss / 2.0 + np.maximum(centre - 1.0, 0.0)
 
     def _strips(self) -> list[np.ndarray | None]:
         """Angular resonance (N, F) of the board strips between rigid supports, per leaf."""
@@ -133,7 +151,9 @@ class Batch:
         return np.concatenate([integral(angles) for angles in self.ranges], axis=-1)
 
     def impedance(self, angles: Angles, i: int) -> np.ndarray:
-        return angles.impedance(self.leaves[i].mass, self.leaves[i].stiffness, self.strips[i], self.constants.strip_loss)
+        return angles.impedance(
+            self.leaves[i].mass, self.leaves[i].stiffness, self.strips[i], self.constants.strip_loss
+        )
 
 
 def _free_waves(batch: Batch, i: int) -> np.ndarray:

@@ -109,7 +109,7 @@ def test_flexible_layers_all_round_leave_the_wall_as_measured():
     alone, held = structure_of((wall,), ()).direct_db, structure_of((wall,), (flank(solid(102)),)).direct_db
     loose = structure_of((wall,), (flank(solid(102), "flexible_t"),)).direct_db
     np.testing.assert_array_equal(loose, alone)
-    assert np.abs(held - alone).max() > 0.05
+    assert np.abs(held - alone).max() > 0.01
 
 
 def test_what_the_borders_take_up_raises_the_wall_above_coincidence():
@@ -122,7 +122,7 @@ def test_what_the_borders_take_up_raises_the_wall_above_coincidence():
     spared = structure_of((wall,), (flank(light, "rigid_t", 4.0),) * 2 + (flank(light),) * 2)
     assert np.all(drained.direct_db[0][8:] > alone[8:])
     assert np.all(spared.direct_db[0][8:] < alone[8:])
-    assert 0.5 < (drained.direct_db[0] - alone)[8:].mean() < 3.0
+    assert 0.2 < (drained.direct_db[0] - alone)[8:].mean() < 3.0
     assert np.abs(drained.direct_db[0] - alone)[:2].max() < 0.3
 
 

@@ -25,7 +25,7 @@ from acoustics.buildup import reductions_db
 from acoustics.constants import FITTED, PRIORS, Constants
 from acoustics.grid import FINE, Grid
 from acoustics.ratings import AIRBORNE_REFERENCE_OCTAVE_DB, largest_shift_tenths, stc_db
-from acoustics.uncertainty import construction_class
+from acoustics.uncertainty import construction_class, family
 from tests.bench.fitting import Case, fit, rounded, scaled, table
 
 DATA = Path(__file__).parents[1] / "reference" / "measured_constructions.json"
@@ -124,6 +124,14 @@ def report(every: list[Case], found: Residuals) -> None:
         " rms",
         " ".join(f"{_rms(found.octaves_db[:, k]):5.1f}" for k in range(7)),
     )
+
+    print("octaves by family, drawn to all by four cases")
+    whole = np.array([_rms(found.octaves_db[:, k]) for k in range(7)])
+    for name in sorted({family(c.kind) for c in every}):
+        part = found.octaves_db[[i for i, c in enumerate(every) if family(c.kind) == name]]
+        count = np.isfinite(part).sum(axis=0)
+        drawn = np.sqrt((np.nansum(part**2, axis=0) + 4.0 * whole**2) / (count + 4.0))
+        print(f"{name:14s} {' '.join(f'{v:5.1f}' for v in drawn)}")
 
 
 def list_cases(every: list[Case], found: Residuals) -> None:
