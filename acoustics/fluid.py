@@ -34,6 +34,8 @@ def fibre(
 
 AIR_VISCOSITY_M2_S = 1.51e-5
 """Kinematic viscosity of air at 20 degrees C."""
+PANE_M = 1.5
+"""Longest side of a pane between bars and reveals; common practice."""
 CROSS_LOSS = 0.04
 """Least loss of a cavity deep enough for sound to run across it too, where it meets rims, frames and scatter."""
 
@@ -68,6 +70,8 @@ def gap_fluids(
     depth = gap.depth_mm / 1000.0
     fill = 0.0 if gap.fill is None else min(gap.fill.thickness_mm, gap.depth_mm) / 1000.0
     if gap.fill is None:
+        if porous < 1.0:
+            size_m = (min(size_m[0], PANE_M), min(size_m[1], PANE_M))
         lost = constants.cavity_loss * porous + edge_loss(frequency, size_m, constants.empty_absorption)
         lost = lost + wall_loss(frequency, depth)
     else:
