@@ -132,6 +132,11 @@ def test_conditions_in_words():
     assert said_condition({"fact": "face", "is": "is_not", "value": "ceiling"}) == "It is a: not ceiling"
 
 
+def test_putting_back_what_was_never_changed_says_so(office):
+    response = office.post(reverse("rooms:rule-restore", args=["little-depth"]), follow=True)
+    assert "stands as it was shipped" in response.content.decode()
+
+
 def test_an_unknown_rule_is_not_found(office):
     assert office.get(page("no-such-rule")).status_code == 404
 

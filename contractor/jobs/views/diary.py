@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 from urllib.parse import quote
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -31,7 +32,7 @@ def heard(request: HttpRequest, number: int) -> HttpResponse:
     entries = diary.entries_of(job)
     first = monday_of(asked_day(request.GET.get("week", "")) or _latest_day(entries))
     token = shown_once(request, cookie=COOKIE, about=job.pk)
-    address = request.build_absolute_uri(reverse("jobs:household-diary", args=[token])) if token else ""
+    address = f"{settings.SITE_URL}{reverse('jobs:household-diary', args=[token])}" if token else ""
     context = {
         "job": job,
         "thread": thread_for(job, "enquiry"),

@@ -1,6 +1,7 @@
 """The firm's rules: read, changed, added to, and put back as they shipped."""
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
@@ -51,9 +52,13 @@ def _rule(request: HttpRequest, rule: RuleText | None, row: Rule) -> HttpRespons
     form = RuleForm(request.POST or None, rule=rule, row=row, allowances=found.allowances())
     if request.method == "POST" and form.is_valid():
         form.instance.conditions, form.instance.works = form.conditions, form.works
-        saved = services.rule_save(rule=form.instance, by=request.user)
-        messages.success(request, f"“{saved.name}” is saved. Every survey is weighed by it from now on.")
-        return redirect("rooms:rules")
+        try:
+            saved = services.rule_save(rule=form.instance, by=request.user)
+        except ValidationError as refused:  # somebody else has changed the same shipped rule in the meantime
+            form.add_error(None, refused.messages)
+        else:
+            messages.success(request, f"“{saved.name}” is saved. Every survey is weighed by it from now on.")
+            return redirect("rooms:rules")
     return render(request, "rooms/rule.html", {"form": form, "rule": rule, "row": row})
 
 
@@ -61,6 +66,10 @@ def _rule(request: HttpRequest, rule: RuleText | None, row: Rule) -> HttpRespons
 @require_POST
 def rule_restore(request: HttpRequest, key: str) -> HttpResponse:
     row = found.rule_row(key)
-    services.rule_restore(rule=row, by=request.user)
-    messages.success(request, f"“{row.name}” is back as it was, or gone if it was your own.")
+    try:
+        services.rule_restore(rule=row, by=request.user)
+    except ValidationError as refused:
+        messages.info(request, refused.messages[0])
+    else:
+        messages.success(request, f"“{row.name}” is back as it was, or gone if it was your own.")
     return redirect("rooms:rules")
