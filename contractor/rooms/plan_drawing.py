@@ -7,26 +7,21 @@ Points are written as SVG has them, "x,y x,y".
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from shapely import LineString, Polygon, box
-from shapely import Point as Dot
-from shapely.ops import polylabel
+from shapely import LineString, Polygon
 
-from contractor.common.drawing import Dimension, Line, Paper, lettering_width
+from contractor.common.drawing import Dimension, Line, Paper
 from contractor.common.templatetags.wording import mm
-from contractor.rooms.models import Fixture, Opening, Room, Surface
-from contractor.rooms.plan_lines import Sheet, along_wall, clear_of, ground_of, marks_of, mitred
+from contractor.rooms.models import Fixture, Opening, Room, SidePath, Surface
+from contractor.rooms.plan_lettering import Lettering, heights_on_plan, overhead_on_plan
+from contractor.rooms.plan_lines import Sheet, along_wall, marks_of, mitred
 from contractor.rooms.shape import RoomShape, Wall, shape_of, walk_of, walls_as_walked
 from contractor.rooms.walk import Point, Walk, completed
+from contractor.rooms.ways_drawing import WayOnPlan, way_marks, ways_on_plan
 
 LETTERS_ACROSS = 17
 WALL = 1.0  # drawn thickness of a wall in heights of lettering: a plan sketch, not the wall's real depth
 BOX = 0.35
-# Where a corner's height may stand, in rows off its two walls; at a corner that juts in also beside it.
-_ROWS = (1.0, 1.9, 2.6, 3.4, 4.4)
-INSIDE_CORNER = [(a, b) for a in _ROWS for b in _ROWS]
-INSIDE_CORNER += [spot for a in _ROWS for b in _ROWS for spot in ((a, -b), (-a, b))]
 DRAWN_IN_WALL = {Opening.Kind.DOOR, Opening.Kind.WINDOW, Opening.Kind.HATCH}
-PLAN_MARKS = {"separating": "noise", "flanking": "runs past", "other": ""}
 # What stands into the room, and how far where that was not measured.
 STANDING_MM = {
     Fixture.Kind.RADIATOR: 100,
@@ -59,13 +54,6 @@ class WallOnPlan:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lettering:
-    x: int
-    y: int
-    words: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class Plan:
     """`ground` is the floor, empty while the walk does not close; `gap` leads from where it ends to its start."""
 
@@ -82,11 +70,13 @@ class Plan:
     dimensions: list[Dimension] = field(default_factory=list)
     heights: list[Lettering] = field(default_factory=list)
     overhead: list[Lettering] = field(default_factory=list)
+    ways: list[WayOnPlan] = field(default_factory=list)
     gap: Line | None = None
 
 
-def plan_of(room: Room, surfaces: Sequence[Surface]) -> Plan:
-    """The room with what hangs on its walls; `surfaces` with patches, openings and fixtures at hand."""
+def plan_of(room: Room, surfaces: Sequence[Surface], ways: Sequence[SidePath] = ()) -> Plan:
+    """The room with what hangs on its walls, and the ways round along its separating wall; `surfaces` with patches,
+    openings and fixtures at hand."""
     shape = shape_of(walk_of(room), surfaces)
     return _plan(
         shape.walls,
@@ -95,6 +85,7 @@ def plan_of(room: Room, surfaces: Sequence[Surface]) -> Plan:
         walk=shape.walk,
         title=f"Plan of {room.name or 'the room'}",
         uid=f"plan-{room.pk or 'new'}",
+        ways=ways,
     )
 
 
@@ -120,6 +111,7 @@ def _plan(
     uid: str,
     edited: int | None = None,
     has_gap: bool = False,
+    ways: Sequence[SidePath] = (),
 ) -> Plan:
     """`shape` where the walls close."""
     corners = [wall.start for wall in walls] + ([] if shape else [walls[-1].end])
@@ -136,11 +128,11 @@ def _plan(
         for wall in walls
     ]
     on_plan = {wall.surface.pk for wall in walls if wall.surface}
-    overhead = _overhead(sheet, Polygon(corners), [s for s in surfaces if s.pk not in on_plan]) if shape else []
+    overhead = overhead_on_plan(sheet, Polygon(corners), [s for s in surfaces if s.pk not in on_plan]) if shape else []
     return Plan(
         uid=uid,
         title=title,
-        text=_text(shape, surfaces),
+        text=_text(shape, surfaces) + "".join(f" {mark}: {way}." for way, mark in way_marks(ways)),
         paper=sheet.paper,
         ground=sheet.points(corners) if shape else "",
         walls=_drawn_walls(sheet, walls, dimensions, edited, is_closed=shape is not None),
@@ -149,8 +141,9 @@ def _plan(
         boxes=[_box(sheet, wall, x_mm) for wall in walls if wall.surface for x_mm in _boxes(wall.surface)],
         folds=_folds(sheet, shape) if shape else [],
         dimensions=dimensions,
-        heights=_heights(sheet, shape, dimensions, overhead) if shape and not shape.is_level else [],
+        heights=heights_on_plan(sheet, shape, dimensions, overhead) if shape and not shape.is_level else [],
         overhead=overhead,
+        ways=ways_on_plan(sheet, walls, ways),
         gap=sheet.line(walls[-1].end, walls[0].start) if has_gap else None,
     )
 
@@ -251,43 +244,6 @@ def _folds(sheet: Sheet, shape: RoomShape) -> list[Line]:
         if height.fold:
             ends.setdefault(height.fold, []).append(shape.walls[height.wall - 1].place(height.at_mm))
     return [sheet.line(*pair) for pair in ends.values() if len(pair) == 2]
-
-
-def _heights(sheet: Sheet, shape: RoomShape, dimensions: list[Dimension], overhead: list[Lettering]) -> list[Lettering]:
-    """The height at each corner, written inside it where there is room."""
-    unit = sheet.paper.lettering
-    lines = [d.line for d in dimensions] + [sheet.line(wall.start, wall.end) for wall in shape.walls]
-    taken = [ground_of(d, unit) for d in dimensions]
-    for words in overhead:
-        half = lettering_width(words.words, unit) / 2
-        taken.append(box(words.x - half, words.y - 0.6 * unit, words.x + half, words.y + 0.6 * unit))
-    found = []
-    for i, wall in enumerate(shape.walls):
-        (ax, ay), (bx, by) = wall.inward, shape.walls[i - 1].inward
-        words = f"h {wall.start_height_mm:,}"
-        offers = [
-            (wall.start[0] + (ax * a + bx * b) * unit, wall.start[1] + (ay * a + by * b) * unit)
-            for a, b in INSIDE_CORNER
-        ]
-        offers = [offer for offer in offers if shape.plan.covers(Dot(offer))] or offers
-        x, y = clear_of(sheet, offers, words, lines, taken)
-        found.append(Lettering(x=x, y=y, words=words))
-    return found
-
-
-def _overhead(sheet: Sheet, floor: Polygon, surfaces: list[Surface]) -> list[Lettering]:
-    """Lines of lettering in the middle of the room for what a plan can't draw: ceiling, floor and further walls."""
-    lines = []
-    for surface in surfaces:
-        said = PLAN_MARKS[surface.role]
-        lines.append(f"{surface.letter} {surface.get_face_display().lower()}" + (f": {said}" if said else ""))
-    if not floor.is_valid or floor.area < 1:
-        return []
-    middle: Dot = polylabel(floor, 50)
-    x, y = sheet.at((middle.x, middle.y))
-    step = round(1.5 * sheet.paper.lettering)
-    top = y - step * (len(lines) - 1) // 2
-    return [Lettering(x=x, y=top + number * step, words=words) for number, words in enumerate(lines)]
 
 
 def _text(shape: RoomShape | None, surfaces: Sequence[Surface]) -> str:

@@ -83,6 +83,10 @@ class RoomShape:
         return Polygon(self.corners_mm)
 
     @property
+    def area_m2(self) -> float:
+        return self.area_mm2 / 1e6
+
+    @property
     def lowest_mm(self) -> int:
         return min([*self.heights_mm, *(height.height_mm for height in self.walk.heights)])
 

@@ -43,7 +43,7 @@ class TypedWalk:
 
     @property
     def floor_m2(self) -> float:
-        return self.shape.area_mm2 / 1e6
+        return self.shape.area_m2
 
     @property
     def volume_m3(self) -> float:

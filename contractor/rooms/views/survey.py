@@ -19,6 +19,7 @@ from contractor.rooms.rules import rule_sheet
 from contractor.rooms.shape import room_shape
 from contractor.rooms.side_paths import GUIDES
 from contractor.rooms.walk_checks import sums_said
+from contractor.rooms.ways_drawing import way_marks
 
 DRAWING = "drawing"
 
@@ -45,6 +46,7 @@ def survey(request: HttpRequest, number: int) -> HttpResponse:
         {
             "room": room,
             "plan": plan_of(room, room.surfaces.all()),
+            "shape": room_shape(room),
             "taking_part": [_small(surface) for surface in room.surfaces.all() if surface.takes_part],
         }
         for room in rooms
@@ -53,7 +55,8 @@ def survey(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _small(surface: Surface) -> dict:
-    drawing = elevation_of(surface, patches=surface.patches.all(), openings=surface.openings.all(), is_small=True)
+    on_it = {"patches": surface.patches.all(), "openings": surface.openings.all(), "fixtures": surface.fixtures.all()}
+    drawing = elevation_of(surface, **on_it, is_small=True)
     return {"surface": surface, "rest": selectors.rest_of(surface), "drawing": drawing}
 
 
@@ -68,12 +71,12 @@ def room(request: HttpRequest, room_id: int) -> HttpResponse:
         room=room,
         surfaces=surfaces,
         warnings=[(surface, warning) for surface in surfaces for warning in warnings_for(surface, sheet)],
-        drawing=plan_of(room, surfaces),
+        drawing=plan_of(room, surfaces, room.side_paths.all()),
         gaps=room_gaps(room),
         mismatches=mismatches(room),
         shape=shape,
         checks=sums_said(shape) if room.outline else [],
-        side_paths=[(path, GUIDES[path.kind]) for path in room.side_paths.all()],
+        side_paths=[(path, GUIDES[path.kind], mark) for path, mark in way_marks(room.side_paths.all())],
     )
     return render(request, "rooms/room.html", context)
 
