@@ -8,6 +8,7 @@ from shapely.geometry import Polygon, box
 
 from acoustics.takeoff.cuts import cut_order, offcuts_of
 from acoustics.takeoff.geometry import Shape, cut_out
+from acoustics.takeoff.layer import LayerPlan
 from acoustics.takeoff.model import (
     BoardPiece,
     BoardRules,
@@ -20,7 +21,6 @@ from acoustics.takeoff.model import (
     Placed,
     Ring,
 )
-from acoustics.takeoff.plans import LayerPlan
 from acoustics.takeoff.stack import Stack
 
 TWO_PEOPLE_KG = 20.0  # common practice: one person below, two up to 40 kg, a lift above

@@ -22,16 +22,9 @@ from acoustics.errors import InputError
 from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.costs import Costs
 from acoustics.takeoff.lp import MILP_COLUMN
-from acoustics.takeoff.patterns import (
-    Relaxed,
-    Shop,
-    Solution,
-    dive,
-    enumerate_patterns,
-    generate,
-    start_solution,
-)
+from acoustics.takeoff.patterns import Relaxed, dive, enumerate_patterns, generate
 from acoustics.takeoff.regroup import best_of, lengthen_tails, regroup
+from acoustics.takeoff.shop import Shop, Solution, start_solution
 from acoustics.takeoff.tails import gather_tails
 
 FEW_PATTERNS, MOST_PATTERNS = 6_000, 12_000

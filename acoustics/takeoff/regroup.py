@@ -14,7 +14,8 @@ import numpy as np
 from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.costs import Costs
 from acoustics.takeoff.lp import solve_cover
-from acoustics.takeoff.patterns import Column, Shop, Solution, enumerate_patterns, generate
+from acoustics.takeoff.patterns import enumerate_patterns, generate
+from acoustics.takeoff.shop import Column, Shop, Solution
 from acoustics.takeoff.tails import gather_tails
 
 SIZES = (5, 8, 4, 12, 6, 10)  # lengths drawn at a time, in turn

@@ -9,8 +9,8 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from acoustics.takeoff.geometry import Field
+from acoustics.takeoff.layer import LayerPlan, make_plan
 from acoustics.takeoff.model import BoardPiece, BoardRules, LayerLayout, Ring
-from acoustics.takeoff.plans import LayerPlan, make_plan
 
 TOLERANCE_MM2 = 100.0
 

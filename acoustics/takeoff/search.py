@@ -14,14 +14,15 @@ from dataclasses import dataclass, field
 
 from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.fill import Bin, Item, fill, fill_work, first_bins, one_size, open_bin, pick_few, shaken
+from acoustics.takeoff.layer import LayerPlan
 from acoustics.takeoff.model import Board, BoardRules, StoredOffcut
-from acoustics.takeoff.plans import LayerPlan
 from acoustics.takeoff.stack import Stack
 
 Plans = tuple[tuple[LayerPlan, ...], ...]
 WARMTH = 0.01
 MOST_ROUNDS = 10_000_000
 STEP_WORK = 4e-5  # seconds of a step beside its draw and its fill, measured
+TROUBLE_WEIGHT = 0.003  # of narrow pieces and cuts, against a sheet, while sheets are sought
 STALE_ROUNDS = 200  # per surface, without a piece saved, before polishing stops
 MANY_PIECES = 80
 POLISH_FROM = 0.75  # share of the time after which the number of sheets is held and pieces are saved
@@ -226,7 +227,7 @@ class Search:
         if polishing:
             if sheets > 0 or (sheets == 0 and (worse, gain) > (0.0, 0.0) and not (worse == 0 and gain < 0.02)):
                 return False
-        elif gain + 0.01 * worse > -WARMTH * math.log(rng.random() + 1e-9):
+        elif gain + TROUBLE_WEIGHT * worse > -WARMTH * math.log(rng.random() + 1e-9):
             return False
         state.plans[number] = drawn
         for board, picked, fresh, whole in changes:

@@ -10,8 +10,9 @@ from shapely.geometry import Polygon, box
 from acoustics.errors import InputError
 from acoustics.takeoff.clock import Deadline
 from acoustics.takeoff.geometry import Field, cut_out
+from acoustics.takeoff.layer import LayerPlan, Stagger
 from acoustics.takeoff.model import Board, BoardRules, Surface
-from acoustics.takeoff.plans import LayerPlan, Stagger, draw
+from acoustics.takeoff.plans import draw
 
 LEAST_STAGGER_MM = 200  # common practice: the hard minimum between layers
 ATTEMPTS, HURRIED_ATTEMPTS = 24, 4

@@ -63,6 +63,7 @@ def least_cost(stock, pieces, kerf, trim):
     return least(demand)
 
 
+@QUICK
 @given(st.lists(st.integers(1, 40), min_size=1, max_size=3), st.integers(0, 200), st.integers(1, 5))
 def test_costs_are_the_sums_of_prices(prices, top, unit):
     prices = [price * unit for price in prices]
