@@ -9,10 +9,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from contractor.accounts.models import Firm, User
+from contractor.accounts.services import firm_logo_set
 from contractor.catalogue.models import BuildUp, Construction
 from contractor.catalogue.services import supplier_save
+from contractor.common.logos import clean_logo
 from contractor.customers.services import customer_save, property_save
 from contractor.demo import scenario
+from contractor.demo.logo import drawn_logo
 from contractor.demo.found import add_found
 from contractor.demo.loft import loft_room
 from contractor.fitting.pack import rows_of
@@ -22,6 +25,7 @@ from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import gate_update, job_create, noise_save, stage_change, visit_book
 from contractor.mail.services import deliver_due
 from contractor.quotes import services as quotes
+from contractor.quotes.asking import question_answer, question_ask
 from contractor.quotes.models import ExtraLine, ProposalLink
 from contractor.rooms import services as rooms
 from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
@@ -45,12 +49,14 @@ def build() -> str:
 @transaction.atomic
 def _people() -> dict[str, User]:
     Firm.objects.update_or_create(pk=1, defaults=scenario.FIRM)
-    return {
+    people = {
         name: User.objects.create(
             username=name, first_name=first, last_name=last, role=role, phone=phone, email=f"{name}@larkfold.example"
         )
         for name, first, last, role, phone in scenario.PEOPLE
     }
+    firm_logo_set(by=people["tamsin"], logo=clean_logo(drawn_logo()))
+    return people
 
 
 @transaction.atomic
@@ -161,6 +167,7 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     with _no_mail():
         sent = quotes.send(job=job, user=office, valid_days=30, leave_out_unpriced=True)
         if ends == Stage.SENT:
+            _ask(plan, sent, office)
             return sent.token
         _accept(plan, job, sent)
     job.refresh_from_db()
@@ -171,6 +178,14 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
         _keep_offcuts(job, people["beatriz"])
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
     return ""
+
+
+def _ask(plan: dict, sent: quotes.Sent, office: User) -> None:
+    """The household's questions; those with an answer are answered."""
+    for text, answer in plan["questions"]:
+        question = question_ask(link=sent.link, name=plan["customer"][0], text=text, address="127.0.0.1")
+        if answer:
+            question_answer(question=question, text=answer, by=office)
 
 
 def _accept(plan: dict, job: Job, sent: quotes.Sent) -> None:

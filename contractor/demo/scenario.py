@@ -142,6 +142,10 @@ JOBS = [
         ],
         "gates": {},
         "extras": [("provisional", "Allowance for repairs to joists found on opening up", "1", "sum", "350.00")],
+        "questions": [
+            ("Can the picture rail stay where it is?", "Yes. We cut the new ceiling to it and seal the joint; the rail is not touched."),
+            ("Could the work wait until the second half of the month? The lease wants three weeks' notice.", ""),
+        ],
         "ends": "sent",
     },
     {

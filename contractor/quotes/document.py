@@ -45,13 +45,14 @@ def build_document(
     plain_words: Mapping[str, str],
     sections: Mapping[str, Mapping],
     plans: Mapping[str, Mapping],
+    boxes: Mapping[str, Mapping],
     built_plans: Mapping[int, Mapping[str, Mapping]],
     number: int,
     sent_at: datetime,
     valid_until: date,
     opening: str = "",
 ) -> dict:
-    """`plain_words` and `sections` (drawings) are by build-up key; `cautions` have title, text and who; `plans` is by room, `built_plans` by scheme
+    """`plain_words` and `sections` (drawings) are by build-up key; `cautions` have title, text and who; `plans` and `boxes` are by room, `built_plans` by scheme
     and room; `opening` is a note from the office."""
     engines = sorted({option.calculation.engine_version for option in options})
     return {
@@ -75,7 +76,7 @@ def build_document(
         "opening": opening,
         "heard": [_heard(noise) for noise in noises],
         "wish": job.wish,
-        "rooms": rooms_before(options[0].calculation.predictions, plans) if options else [],
+        "rooms": rooms_before(options[0].calculation.predictions, plans, boxes) if options else [],
         "options": [
             _option(n, option, firm, plain_words, sections, built_plans.get(option.scheme.pk, {}))
             for n, option in enumerate(options, start=1)

@@ -16,14 +16,14 @@ PLAIN_WORDS = {
 }
 
 
-def rooms_before(predictions: Mapping, plans: Mapping[str, Mapping]) -> list[dict]:
+def rooms_before(predictions: Mapping, plans: Mapping[str, Mapping], boxes: Mapping[str, Mapping]) -> list[dict]:
     """Where the noise comes in today: the ways into each room, the greatest first."""
     rooms = []
     for key, room in predictions.items():
         percents = whole_percents([path["share_before"] for path in room["paths"]])
         ways = [{"name": path["name"], "percent": p} for path, p in zip(room["paths"], percents, strict=True)]
         ways.sort(key=lambda way: -way["percent"])
-        rooms.append({"name": room["room"], "ways_in": ways, "plan": plans.get(key)})
+        rooms.append({"name": room["room"], "ways_in": ways, "plan": plans.get(key), "box": boxes.get(key)})
     return rooms
 
 

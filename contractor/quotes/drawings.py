@@ -3,16 +3,26 @@
 They are what templates/drawings/plan.svg and section.svg place.
 """
 
+import json
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from contractor.catalogue.models import BuildUp
 from contractor.catalogue.section import section_of_build_up
+from contractor.quotes.document_rooms import whole_percents
 from contractor.rooms.built_plan import Built, built_plan
+from contractor.rooms.diagnosis.box import box_drawing
+from contractor.rooms.diagnosis.ways import ways_of
 from contractor.rooms.models import Room, Scheme, Surface
 from contractor.rooms.plan_drawing import Plan, plan_of
+from contractor.rooms.shape import room_shape
 
 BUILT_CAPTION = "What we build, to scale on your plan: green, with the numbers below."
+BOX_CAPTION = (
+    "Your room, opened like a box: the near walls are cut down, the ceiling is dotted. The closer the hatching and the "
+    "thicker the line, the more of the noise comes in there."
+)
+SHAPED_AS = "speech_normal"  # any airborne noise: the shares told of are those of the prediction itself
 PAPER = ("width", "height", "lettering", "thin", "outline")
 
 
@@ -20,6 +30,24 @@ def frozen_plans(rooms: Iterable[Room]) -> dict[str, dict]:
     """By the room's key in the predictions; rooms whose walls nobody has drawn yet are left out."""
     plans = {str(room.pk): plan_of(room, list(room.surfaces.all())) for room in rooms}
     return {key: _frozen(plan) for key, plan in plans.items() if plan.walls}
+
+
+def frozen_boxes(rooms: Iterable[Room], predictions: Mapping[str, Mapping]) -> dict[str, dict]:
+    """By room id as text, the room as an open box with what comes in by each way today; rooms that close and are
+    predicted only."""
+    found = {}
+    for room in rooms:
+        told, shape = predictions.get(str(room.pk)), room_shape(room)
+        if told is None or not shape.misclosure.closes:
+            continue
+        percents = whole_percents([path["share_before"] for path in told["paths"]])  # as the bars beside it say
+        shares = {path["name"]: percent / 100 for path, percent in zip(told["paths"], percents, strict=True)}
+        ways = [replace(way, before=shares[way.name]) for way in ways_of(told, room, SHAPED_AS, treated=())]
+        ways.sort(key=lambda way: -way.before)
+        title = f"{room.name}: where the noise comes in today"
+        box = box_drawing(shape, ways, after=False, uid=f"box-{room.pk}", title=title)
+        found[str(room.pk)] = json.loads(json.dumps(box | {"caption": BOX_CAPTION}, default=asdict))
+    return found
 
 
 def frozen_built_plans(rooms: Iterable[Room], scheme: Scheme, numbers: Mapping[str, int]) -> dict[str, dict]:

@@ -50,6 +50,7 @@ def programme_of(work: Sequence[tuple[str, Decimal]], firm: Firm, lead_time_days
         "crew_size": firm.crew_size,
         "days": steps[-1]["last_day"],
         "lead_time_days": lead_time_days,
+        "is_skimmed": any(what == FINISHING for what, _ in work),
         "steps": steps,
     }
 

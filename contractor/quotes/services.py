@@ -23,7 +23,7 @@ from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
 from contractor.quotes import mail, signals
 from contractor.quotes.document import build_document, fingerprint, treatment_numbers
-from contractor.quotes.drawings import frozen_built_plans, frozen_plans, frozen_sections
+from contractor.quotes.drawings import frozen_boxes, frozen_built_plans, frozen_plans, frozen_sections
 from contractor.quotes.internal import internal_of
 from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
@@ -140,6 +140,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
         plain_words={build_up.key: build_up.plain_words for build_up in build_ups},
         sections=frozen_sections(build_ups),
         plans=frozen_plans(rooms),
+        boxes=frozen_boxes(rooms, options[0].calculation.predictions),
         built_plans={
             option.scheme.pk: frozen_built_plans(rooms, option.scheme, treatment_numbers(option.faces))
             for option in options
