@@ -15,9 +15,9 @@ from contractor.catalogue.services import supplier_save
 from contractor.common.logos import clean_logo
 from contractor.customers.services import customer_save, property_save
 from contractor.demo import scenario
-from contractor.demo.logo import drawn_logo
 from contractor.demo.found import add_found
 from contractor.demo.loft import loft_room
+from contractor.demo.logo import drawn_logo
 from contractor.fitting.pack import rows_of
 from contractor.fitting.selectors import parts_left, ticks_of
 from contractor.fitting.services import set_tick, store_left_over
