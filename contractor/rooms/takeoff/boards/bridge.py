@@ -22,6 +22,7 @@ from contractor.rooms.takeoff.surfaces.bridge import (
 
 STAGGER_MM = 600
 OFFCUT_MM, CEILING_OFFCUT_MM = 300, 400  # the short side of an offcut worth using, common practice
+WALL_PIECE_MM, CEILING_PIECE_MM = 150, 200  # the narrowest piece or course, common practice
 
 
 @dataclass(kw_only=True)
@@ -131,6 +132,7 @@ def _to_lay(face: Face, materials: tuple[Material, ...]) -> BoardedSurface:
         stagger_mm=stagger_mm,
         course_stagger_mm=stagger_mm,
         keep_short_mm=CEILING_OFFCUT_MM if is_overhead else OFFCUT_MM,
+        min_width_mm=CEILING_PIECE_MM if is_overhead else WALL_PIECE_MM,
     )
     surface = replace(boarded(face, tuple(_board(material) for material in materials)), rules=rules)
     if _has_free_joints(face, materials):
