@@ -9,7 +9,7 @@ from contractor.jobs.selectors import gates_of
 from contractor.quotes.options import Option
 from contractor.quotes.prices import SECTIONS
 from contractor.rooms.gaps import Gap
-from contractor.rooms.rule_notes import ruled_out, set_aside
+from contractor.rooms.rule_notes import must_not_be_built, set_aside
 from contractor.rooms.selectors import job_gaps
 
 ASKED_FOR = ("by_others", "finishing", "waste", "testing")
@@ -24,10 +24,10 @@ def gaps_of(job: Job, firm: Firm, options: list[Option]) -> list[Gap]:
     for option in options:
         takeoff = reverse("rooms:takeoff", args=[option.scheme.pk])
         gaps += [Gap(f"{option.scheme.name}. {problem}", takeoff) for problem in option.priced.problems]
+        gaps += must_not_be_built(option.scheme, option.calculation.takeoff)
         if not option.priced.lines:
             text = f"{option.scheme.name}. Nothing to price yet: choose a treatment for at least one surface."
             gaps.append(Gap(text, schemes))
-    gaps += ruled_out(job)
     if options:
         filled = {section.key for option in options for section in option.priced.sections}
         empty = [SECTIONS[key].lower() for key in ASKED_FOR if key not in filled]

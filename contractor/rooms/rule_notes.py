@@ -1,12 +1,14 @@
 """What the office should know of the rules before it sends a quote: what was set aside, and what must not be built."""
 
+from collections.abc import Mapping
+
 from django.urls import reverse
 
 from contractor.jobs.models import Job
 from contractor.rooms.gaps import Gap
-from contractor.rooms.inputs import built_treatments, surveyed_rooms
-from contractor.rooms.models import RuleOverride
-from contractor.rooms.rules import blocks, rule_sheet, verdicts
+from contractor.rooms.inputs import Inputs
+from contractor.rooms.models import RuleOverride, Scheme
+from contractor.rooms.rules import blocks, verdicts
 
 
 def overrides_of(job: Job) -> list[dict]:
@@ -39,24 +41,33 @@ def set_aside(job: Job) -> list[Gap]:
     ]
 
 
-def ruled_out(job: Job) -> list[Gap]:
-    """What an option builds though a rule says that it must not be. A fixed number of queries."""
-    treatments = list(
-        built_treatments()
-        .filter(scheme__job=job, patch__isnull=False)
-        .select_related("scheme")
-        .order_by("scheme", "pk")
-    )
-    if not treatments:
-        return []
-    sheet = rule_sheet(job)
-    surfaces = [surface for room in surveyed_rooms(job) for surface in room.surfaces.all()]
-    patches = {patch.pk: patch for surface in surfaces for patch in surface.patches.all()}
-    gaps = []
-    for treatment in treatments:
-        patch = patches[treatment.patch_id]
-        for verdict in blocks(verdicts(patch, treatment.build_up, sheet=sheet)):
-            where = f"{treatment.scheme}. {patch.surface}, {patch}: {treatment.build_up} must not be built here."
-            page = reverse("rooms:rule-aside", args=[patch.surface_id, patch.pk, verdict.rule])
-            gaps.append(Gap(f"{where} {verdict.reason}", page))
-    return gaps
+def ruled_out(inputs: Inputs) -> list[dict]:
+    """What is chosen though a rule says that it must not be built, as JSON: place, build_up, reason, and the ids of
+    the page where the rule can be set aside. No query."""
+    found = []
+    for surface in inputs.surfaces:
+        for patch in surface.patches.all():
+            choice = inputs.on_patch.get(patch.pk)
+            for verdict in blocks(verdicts(patch, choice.build_up, sheet=inputs.rules)) if choice else ():
+                found.append(
+                    {
+                        "place": f"{surface}, {patch}",
+                        "build_up": choice.build_up.name,
+                        "reason": verdict.reason,
+                        "rule": verdict.rule,
+                        "surface_id": surface.pk,
+                        "patch_id": patch.pk,
+                    }
+                )
+    return found
+
+
+def must_not_be_built(scheme: Scheme, takeoff: Mapping) -> list[Gap]:
+    """The same, from an option's take-off, with the page of each rule."""
+    return [
+        Gap(
+            f"{scheme}. {row['place']}: {row['build_up']} must not be built here. {row['reason']}",
+            reverse("rooms:rule-aside", args=[row["surface_id"], row["patch_id"], row["rule"]]),
+        )
+        for row in takeoff.get("ruled_out", ())
+    ]

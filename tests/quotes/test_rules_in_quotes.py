@@ -10,11 +10,12 @@ from contractor.catalogue.models import Construction
 from contractor.catalogue.services import load_seed
 from contractor.jobs.services import gate_update
 from contractor.quotes.gaps import gaps_of
+from contractor.quotes.options import options_of
 from contractor.quotes.services import send
 from contractor.rooms.inputs import build_ups_with_layers
 from contractor.rooms.rules.book import shipped
 from contractor.rooms.services import override_withdraw, rule_set_aside
-from tests.factories import PatchFactory, RoomFactory, SurfaceFactory, TreatmentFactory, UserFactory
+from tests.factories import PatchFactory, RoomFactory, SchemeFactory, SurfaceFactory, TreatmentFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 REASON = "The landlord forbids taking it off"
@@ -51,21 +52,26 @@ def test_it_is_frozen_with_what_was_sent_for_the_office_alone(office, stranger, 
     assert REASON not in stranger.get(reverse("quotes:proposal", args=[sent.token])).content.decode()
 
 
-def test_what_must_not_be_built_is_told_with_its_reason_and_where_to_set_it_aside(office, job):
+def test_what_must_not_be_built_is_told_with_its_reason_and_where_to_set_it_aside(office, firm):
     load_seed()
     stud = Construction.objects.get(key="stud-partition")
-    wall = SurfaceFactory(room=RoomFactory(job=job, name="Study"), letter="B", name="Party wall")
+    wall = SurfaceFactory(letter="B", name="Party wall")
     patch = PatchFactory(surface=wall, construction=stud, condition="board")
-    lining = build_ups_with_layers().get(key="independent-timber-lining-100")
-    TreatmentFactory(scheme=job.schemes.first(), patch=patch, build_up=lining)
+    lining = build_ups_with_layers().get(key="independent-steel-lining-95")
+    job = wall.room.job
+    TreatmentFactory(scheme=SchemeFactory(job=job, name="Deep"), patch=patch, build_up=lining)
 
-    found = [gap for gap in gaps_of(job, the_firm(), []) if "must not be built here" in gap.text]
-    assert [gap.url.rsplit("/", 2)[1] for gap in found] == ["no-triple-leaf", "damp-a-ringing-base"]
-    assert "triple leaf" in found[0].text and all(office.get(gap.url).status_code == 200 for gap in found)
+    def told():
+        found = gaps_of(job, firm, options_of(job))
+        return [gap for gap in found if "must not be built here" in gap.text]
+
+    assert [gap.url.rsplit("/", 2)[1] for gap in told()] == ["no-triple-leaf", "damp-a-ringing-base"]
+    assert told()[0].text.startswith("Deep. B Party wall, Whole wall: ") and "triple leaf" in told()[0].text
+    assert all(office.get(gap.url).status_code == 200 for gap in told())
 
     for rule in ("no-triple-leaf", "damp-a-ringing-base"):
         rule_set_aside(patch=patch, rule=shipped()[rule], reason=REASON, by=UserFactory())
-    assert not [gap for gap in gaps_of(job, the_firm(), []) if "must not be built here" in gap.text]
+    assert told() == []
 
 
 def test_a_caution_waved_away_against_what_was_found_is_told(job, patch):

@@ -6,6 +6,7 @@ from decimal import Decimal
 from contractor.catalogue.models import BuildUpLayer
 from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
+from contractor.rooms.rule_notes import ruled_out
 from contractor.rooms.takeoff.boards.bridge import Boarding, lay_faces
 from contractor.rooms.takeoff.buying import buy_list, unpriced
 from contractor.rooms.takeoff.effort import PREVIEW, Effort
@@ -67,6 +68,7 @@ def take_off(inputs: Inputs, effort: Effort = PREVIEW, tell: Callable[[str], Non
         ],
         "notices": [{"face": key, "text": text} for key, text in boarding.notices] + _cheek_notices(sound),
         "totals": _totals(told, lines, boarding),
+        "ruled_out": ruled_out(inputs),
         "problems": [
             *({"face": face.label, "text": problems[face.key]} for face in faces if face.key in problems),
             *(
