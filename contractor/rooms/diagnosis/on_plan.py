@@ -5,6 +5,9 @@ Gives the context `d` of templates/drawings/shares_plan.svg in whole view units.
 
 from collections.abc import Sequence
 
+from shapely import Polygon, box
+from shapely.ops import unary_union
+
 from contractor.rooms.diagnosis.box import (
     LEAST_SHARE,
     MARGIN,
@@ -15,7 +18,7 @@ from contractor.rooms.diagnosis.box import (
     told,
     value_of,
 )
-from contractor.rooms.diagnosis.labels import LINE, Wanted, columns, wrapped
+from contractor.rooms.diagnosis.labels import LETTER_WIDTH, LINE, Wanted, columns, wrapped
 from contractor.rooms.diagnosis.ways import Way
 from contractor.rooms.models import SidePath, Surface
 from contractor.rooms.shape import RoomShape, Wall
@@ -53,6 +56,11 @@ def plan_drawing(shape: RoomShape, ways: Sequence[Way], *, after: bool, uid: str
         marks.append(mark | look)
         wanted.append(Wanted(x=at[0], y=at[1], name=way.name, value=value_of(way, after)))
     bottom = to(0, max(ys))[1] + 2 * PAD
+    named = {way.surface for way in shown}
+    letters = [_letter(wall, to, scale) for wall in shape.walls if wall.surface is None or wall.surface not in named]
+    taken = [(spot["x"] - 8, spot["y"] - 14, spot["x"] + 8, spot["y"] + 4) for spot in letters]
+    taken += [_around(mark) for mark in marks if mark["is_arrow"]]
+    ring = Polygon([to(*corner) for corner in shape.corners_mm])
     labels, height = columns(wanted, width=WIDTH, margin=MARGIN, height=bottom)
     return {
         "uid": uid,
@@ -62,8 +70,8 @@ def plan_drawing(shape: RoomShape, ways: Sequence[Way], *, after: bool, uid: str
         "desc": told(ways, after),
         "room": " ".join(f"{x},{y}" for x, y in (to(*corner) for corner in shape.corners_mm)),
         "marks": marks,
-        "letters": [_letter(wall, to, scale) for wall in shape.walls],
-        "inside": _lines(inside, to(*shape.plan.representative_point().coords[0])),
+        "letters": letters,
+        "inside": _lines(inside, ring, taken),
         "labels": labels,
     }
 
@@ -96,8 +104,32 @@ def _letter(wall: Wall, to, scale: float) -> dict:
     return {"x": x, "y": y + 4, "text": wall.letter}
 
 
-def _lines(told_inside: Sequence[str], middle: tuple[int, int]) -> list[dict]:
+def _around(mark: dict) -> tuple[int, int, int, int]:
+    return (
+        min(mark["x1"], mark["x2"]) - 6,
+        min(mark["y1"], mark["y2"]) - 8,
+        max(mark["x1"], mark["x2"]) + 6,
+        max(mark["y1"], mark["y2"]) + 8,
+    )
+
+
+def _lines(told_inside: Sequence[str], ring: Polygon, taken: Sequence[tuple]) -> list[dict]:
+    """Lines of text in the room, where they cover nothing and stay inside as far as they can."""
+    if not told_inside:
+        return []
     lines = [line for text in told_inside for line in wrapped(text, IN_THE_ROOM)]
-    x, y = middle
-    top = y - LINE * (len(lines) - 1) // 2
-    return [{"x": x, "y": top + 4 + place * LINE, "text": text} for place, text in enumerate(lines)]
+    wide, high = max(map(len, lines)) * LETTER_WIDTH, len(lines) * LINE
+    left, top, right, bottom = ring.bounds
+    others = unary_union([box(*area) for area in taken])
+    centre = ring.representative_point()
+
+    def cost(spot: tuple[float, float]) -> float:
+        area = box(spot[0] - wide / 2, spot[1] - high / 2, spot[0] + wide / 2, spot[1] + high / 2)
+        away = abs(spot[0] - centre.x) + abs(spot[1] - centre.y)
+        return area.difference(ring).area + 2.0 * area.intersection(others).area + 0.2 * away
+
+    steps = [part / 16 for part in range(1, 16)]
+    spots = [(left + (right - left) * u, top + (bottom - top) * v) for u in steps for v in steps]
+    x, y = min([(centre.x, centre.y), *spots], key=cost)
+    first = round(y - high / 2) + 12
+    return [{"x": round(x), "y": first + place * LINE, "text": text} for place, text in enumerate(lines)]
