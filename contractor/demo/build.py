@@ -28,7 +28,7 @@ from contractor.quotes import services as quotes
 from contractor.quotes.asking import question_answer, question_ask
 from contractor.quotes.models import ExtraLine, ProposalLink
 from contractor.rooms import services as rooms
-from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
+from contractor.rooms.models import Fixture, Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 
 BROWSER = "Demonstration data, loaded by the firm"
 
@@ -102,6 +102,7 @@ def _room(job: Job, plan: dict) -> None:
     for part in plan["surfaces"]:
         part_height = part.get("height", height)
         junction = part.get("junction", "")
+        boxes = part.get("boxes", 0)  # a number, or where each is
         surface = Surface.objects.create(
             room=room,
             letter=part["letter"],
@@ -110,7 +111,7 @@ def _room(job: Job, plan: dict) -> None:
             role=part["role"],
             length_mm=part["length"],
             height_mm=part_height,
-            boxes=part.get("boxes", 0),
+            boxes=len(boxes) if isinstance(boxes, list) else boxes,
             junction=junction,
             junction_length_mm=part.get("junction_length", part_height) if junction else None,
         )
@@ -132,6 +133,8 @@ def _room(job: Job, plan: dict) -> None:
                 surface=surface, kind=kind, x_mm=x, y_mm=y, width_mm=wide, height_mm=high,
                 construction=_construction(built),
             )  # fmt: skip
+        for kind, x, y, wide, high in boxes if isinstance(boxes, list) else []:
+            Fixture.objects.create(surface=surface, kind=kind, x_mm=x, y_mm=y, width_mm=wide, height_mm=high)
     for path in plan["side_paths"]:
         SidePath.objects.create(room=room, **path)
 

@@ -75,7 +75,8 @@ JOBS = [
                 "name": "Front bedroom", "size": (3650, 4150, 2440),
                 "surfaces": [
                     {"letter": "A", "name": "Front wall", "length": 3650, "role": "flanking", "construction": "external-cavity", "condition": "sound", "junction": "rigid_t", "openings": [("window", 950, 880, 1770, 1220, "window-double")]},
-                    {"letter": "B", "name": "Party wall", "length": 4150, "role": "separating", "construction": "one-brick-plastered", "condition": "part_hollow", "depth": 100, "boxes": 3,
+                    {"letter": "B", "name": "Party wall", "length": 4150, "role": "separating", "construction": "one-brick-plastered", "condition": "part_hollow", "depth": 100,
+                     "boxes": [("socket", 620, 450, 146, 86), ("data", 800, 450, 86, 86), ("socket", 3300, 450, 146, 86)],
                      "patches": [("Chimney breast", 1420, 0, 1300, 2440, 340, "chimney-breast-with-flue", "sound", 55)]},
                     {"letter": "C", "name": "Back wall to the bathroom", "length": 3650, "role": "flanking", "construction": "dense-block-plastered", "condition": "sound", "junction": "rigid_cross"},
                     {"letter": "D", "name": "Wall to the landing", "length": 4150, "role": "other", "construction": "stud-partition", "condition": "board", "openings": [("door", 300, 0, 830, 2030, None)]},
