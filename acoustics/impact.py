@@ -18,6 +18,9 @@ from .ratings import rate_impact
 HAMMER_KG = 0.5
 """Mass of a hammer; five fall 40 mm, ten blows a second (ISO 16283-2, annex A)."""
 
+REPRODUCIBILITY_DB = 1.5
+"""Standard uncertainty of L_n,w between laboratories (ISO 12999-1:2020, from memory)."""
+
 HEAVY_UNCERTAINTY_DB, LIGHT_UNCERTAINTY_DB = 3.0, 5.0
 """Standard uncertainties in dB: German practice allows 3 dB for heavy floors (DIN 4109-2, quoted); light floors
 were found within 4 to 5 dB in single numbers (quoted), bands far worse. No residuals of this engine exist."""
