@@ -6,9 +6,10 @@ Frozen dataclasses in, frozen dataclasses out; 21 third-octave bands from 50 to 
 from .audibility import BACKGROUND_DBA, SOURCES, Audible, audible
 from .bands import BANDS_HZ, SPECTRA_DB
 from .buildup import ElementResult, predict_element, reductions_db
+from .composite import Composite, Part, predict_composite
 from .errors import InputError, Notice
 from .field import FieldResult, field_airborne, field_impact
-from .inputs import Connection, Damping, Element, Fill, Gap, KnownElement, KnownLining, Layer, Leaf, Lining
+from .inputs import Connection, Damping, Element, Fill, Gap, Hollow, KnownElement, KnownLining, Layer, Leaf, Lining
 from .junctions import Junction
 from .linings import improvement_db
 from .materials import SUBSTANCES, Substance
@@ -16,7 +17,7 @@ from .plan import Choice, Option, Plan, Surface, plan_treatments
 from .ratings import AirborneRating, ImpactRating, StcRating, rate_airborne, rate_impact, rate_stc
 from .room_inputs import Face, FlankingPath, ReceivingRoom, SeparatingPatch
 from .rooms import PathResult, Prediction, RoomResult, predict_room
-from .sidepaths import CavityRoute, Leak, SidePath, StatedRoute
+from .sidepaths import CavityRoute, Hole, Leak, SidePath, StatedRoute
 
 ENGINE_VERSION = "1.4.0"
 
@@ -31,6 +32,7 @@ __all__ = [
     "Audible",
     "CavityRoute",
     "Choice",
+    "Composite",
     "Connection",
     "Damping",
     "Element",
@@ -40,6 +42,8 @@ __all__ = [
     "Fill",
     "FlankingPath",
     "Gap",
+    "Hole",
+    "Hollow",
     "ImpactRating",
     "InputError",
     "Junction",
@@ -51,6 +55,7 @@ __all__ = [
     "Lining",
     "Notice",
     "Option",
+    "Part",
     "PathResult",
     "Plan",
     "Prediction",
@@ -67,6 +72,7 @@ __all__ = [
     "field_impact",
     "improvement_db",
     "plan_treatments",
+    "predict_composite",
     "predict_element",
     "predict_room",
     "rate_airborne",

@@ -13,6 +13,7 @@ from .constants import FITTED, Constants
 from .errors import Notice
 from .grid import FINE, SEARCH, Grid
 from .inputs import Element, Leaf
+from .orthotropic import directions
 from .ratings import airborne_weighted_db, rate_airborne, stc_db
 from .transmission import batch_reduction_db, mass_law_weighted_db
 from .uncertainty import element_band_uncertainty_db, element_uncertainty_db
@@ -43,7 +44,18 @@ class ElementResult:
 
 
 def _in_batches_db(elements: Sequence[Element], grid: Grid, constants: Constants) -> np.ndarray:
-    """Reductions (N, 21) before anchoring, worked out in batches of one topology."""
+    """Reductions (N, 21) before anchoring; the factors of an element with a direction are averaged over all of them."""
+    if not any(element.is_directed for element in elements):
+        return _undirected_db(elements, grid, constants)
+    turned = [directions(element) if element.is_directed else ((1.0, element),) for element in elements]
+    factors = 10.0 ** (-_undirected_db([e for one in turned for _, e in one], grid, constants) / 10.0)
+    weighted = factors * np.array([w for one in turned for w, _ in one])[:, None]
+    starts = np.cumsum([0] + [len(one) for one in turned[:-1]])
+    return -10.0 * np.log10(np.add.reduceat(weighted, starts, axis=0))
+
+
+def _undirected_db(elements: Sequence[Element], grid: Grid, constants: Constants) -> np.ndarray:
+    """Reductions (N, 21) of elements without a direction, worked out in batches of one topology."""
     groups: dict[tuple, list[int]] = {}
     for index, element in enumerate(elements):
         groups.setdefault(element.topology, []).append(index)

@@ -10,6 +10,7 @@ from typing import Any
 from . import parse
 from .bands import BANDS_HZ
 from .buildup import predict_element
+from .composite import predict_composite
 from .errors import InputError
 from .field import field_airborne, field_impact
 from .ratings import rate_airborne, rate_impact, rate_stc
@@ -50,7 +51,10 @@ def field(data: dict[str, Any]) -> dict[str, Any]:
 
 
 def element(data: dict[str, Any]) -> dict[str, Any]:
-    return {"bands_hz": list(BANDS_HZ), **asdict(predict_element(parse.build_up(data)))}
+    if data.get("parts") or data.get("openings"):
+        return {"bands_hz": list(BANDS_HZ), **asdict(predict_composite(parse.composite(data)))}
+    bare = {k: v for k, v in data.items() if k not in ("parts", "openings") or v}
+    return {"bands_hz": list(BANDS_HZ), **asdict(predict_element(parse.build_up(bare)))}
 
 
 def predict(data: dict[str, Any]) -> dict[str, Any]:

@@ -36,11 +36,35 @@ OCTAVE_EDGES_HZ = tuple(1000.0 * 10.0 ** (0.3 * k - 0.15) for k in range(-4, 4))
 
 
 @dataclass(frozen=True, kw_only=True)
+class Hollow(Keyed):
+    """Voids of a hollow block between two shells of `shell_mm`; webs take up `web_part` of its length."""
+
+    __hash__ = Keyed.__hash__
+
+    shell_mm: float
+    web_part: float
+
+    def __post_init__(self) -> None:
+        positive("shell_mm", self.shell_mm, 1000.0)
+        between("web_part", self.web_part, 0.0, 1.0)
+
+    def parts(self, thickness_mm: float) -> tuple[float, float]:
+        """Mass and bending stiffness as parts of those of the solid thickness.
+
+        The voids are taken out of the area and of its second moment about the middle; the shells move as one plate.
+        """
+        void = 1.0 - 2.0 * self.shell_mm / thickness_mm
+        return 1.0 - (1.0 - self.web_part) * void, 1.0 - (1.0 - self.web_part) * void**3
+
+
+@dataclass(frozen=True, kw_only=True)
 class Layer(Keyed):
     """One board, plate or coat. Values left out come from the named material (see SUBSTANCES).
 
     Mass: `surface_mass_kg_m2`, or thickness times `density_kg_m3`. Stiffness: `critical_frequency_hz`, or
     `youngs_modulus_pa` with `poisson`; a layer with neither, and no material that has one, is taken as limp.
+    `stiffness_ratio` is the bending stiffness along boards or ribs over that across them; the stiffness is then the
+    geometric mean of both. `hollow` takes voids out of a block whose density and stiffness are those of its solid.
     """
 
     __hash__ = Keyed.__hash__
@@ -53,9 +77,17 @@ class Layer(Keyed):
     youngs_modulus_pa: float | None = None
     poisson: float | None = None
     loss_factor: float | None = None
+    stiffness_ratio: float | None = None
+    hollow: Hollow | None = None
 
     def __post_init__(self) -> None:
         positive("thickness_mm", self.thickness_mm, 3000.0)
+        if self.hollow is not None:
+            if 2.0 * self.hollow.shell_mm > self.thickness_mm:
+                raise InputError("hollow.shell_mm", "two shells are thicker than the block")
+            for name in ("surface_mass_kg_m2", "critical_frequency_hz"):
+                if getattr(self, name) is not None:
+                    raise InputError(name, "belongs to the whole block: leave out either it or the voids")
         if self.material is not None:
             one_of("material", self.material, SUBSTANCES)
         for name, low, high in (
@@ -65,6 +97,7 @@ class Layer(Keyed):
             ("youngs_modulus_pa", 1e3, 1e13),
             ("poisson", 0.0, 0.5),
             ("loss_factor", 0.0, 5.0),
+            ("stiffness_ratio", 1.0, 1000.0),
         ):
             if getattr(self, name) is not None:
                 between(name, getattr(self, name), low, high)
@@ -79,11 +112,16 @@ class Layer(Keyed):
         density = (
             self.density_kg_m3 if self.density_kg_m3 is not None else SUBSTANCES[self.material or ""].density_kg_m3
         )
-        return density * self.thickness_mm / 1000.0
+        solid = self.hollow.parts(self.thickness_mm)[0] if self.hollow else 1.0
+        return solid * density * self.thickness_mm / 1000.0
 
     @property
     def rigidity_nm(self) -> float:
         """Bending stiffness per width in N m (zero for a limp layer)."""
+        return self._solid_rigidity_nm * (self.hollow.parts(self.thickness_mm)[1] if self.hollow else 1.0)
+
+    @property
+    def _solid_rigidity_nm(self) -> float:
         thickness_m = self.thickness_mm / 1000.0
         if self.critical_frequency_hz is not None:
             fc = self.critical_frequency_hz
@@ -287,6 +325,8 @@ class Element(Keyed):
             + [gap.signature for gap in self.gaps]
         )
         object.__setattr__(self, "_topology", tuple(shape))
+        directed = any(x.stiffness_ratio not in (None, 1.0) for leaf in self.leaves for x in leaf.layers)
+        object.__setattr__(self, "_directed", directed)
         object.__setattr__(self, "_heavy", tuple((leaf, self.size_m) for leaf in self.leaves if leaf.is_masonry))
 
     @property
@@ -298,6 +338,11 @@ class Element(Keyed):
     def plain_octaves(self) -> int:
         """How many octaves from 63 Hz up lie well below every coincidence."""
         return self.__dict__["_topology"][0]
+
+    @property
+    def is_directed(self) -> bool:
+        """Whether a layer is stiffer along than across."""
+        return self.__dict__["_directed"]
 
     @property
     def porous_parts(self) -> tuple[float, ...]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from .composite import Composite, Part
 from .errors import InputError, inside
-from .inputs import Connection, Damping, Element, Fill, Gap, KnownElement, KnownLining, Layer, Leaf, Lining
+from .inputs import Connection, Damping, Element, Fill, Gap, Hollow, KnownElement, KnownLining, Layer, Leaf, Lining
 from .junctions import Junction
 from .room_inputs import Face, FlankingPath, ReceivingRoom, SeparatingPatch
-from .sidepaths import CAVITY_KINDS, CavityRoute, Leak, Route, SidePath, StatedRoute
+from .sidepaths import CAVITY_KINDS, CavityRoute, Hole, Leak, Route, SidePath, StatedRoute
 
 LABELS = frozenset({"id", "name", "label", "note", "words"})
 """Keys allowed anywhere for the caller's own use."""
@@ -60,13 +61,19 @@ def one(data: dict[str, Any], name: str, read: Callable[[dict[str, Any]], Any]) 
         return read(mapping(data[name]))
 
 
-_LAYER = {"material", "thickness_mm", "density_kg_m3", "surface_mass_kg_m2", "critical_frequency_hz", "youngs_modulus_pa", "poisson", "loss_factor"}  # fmt: skip
+_LAYER = {"material", "thickness_mm", "density_kg_m3", "surface_mass_kg_m2", "critical_frequency_hz", "youngs_modulus_pa", "poisson", "loss_factor", "stiffness_ratio"}  # fmt: skip
+
+
+def hollow(data: dict[str, Any]) -> Hollow:
+    only(data, {"shell_mm", "web_part"})
+    required(data, "shell_mm", "web_part")
+    return Hollow(shell_mm=data["shell_mm"], web_part=data["web_part"])
 
 
 def layer(data: dict[str, Any]) -> Layer:
-    only(data, _LAYER)
+    only(data, _LAYER | {"hollow"})
     required(data, "thickness_mm")
-    return Layer(**{k: data[k] for k in _LAYER if data.get(k) is not None})
+    return Layer(**{k: data[k] for k in _LAYER if data.get(k) is not None}, hollow=one(data, "hollow", hollow))
 
 
 def damping(data: dict[str, Any]) -> Damping:
@@ -157,6 +164,27 @@ def lining(data: dict[str, Any]) -> Lining | KnownLining:
     return Lining(gaps=tuple(each(data, "gaps", gap)), leaves=tuple(each(data, "leaves", leaf)))
 
 
+def part(data: dict[str, Any]) -> Part:
+    only(data, {"area_m2", "element"})
+    required(data, "area_m2")
+    return Part(area_m2=data["area_m2"], element=_element_of(data))
+
+
+def opening(data: dict[str, Any]) -> Leak | Hole:
+    """A slit (kind `leak`) or round holes (kind `hole`) right through an element."""
+    if data.get("kind") not in ("leak", "hole"):
+        raise InputError("kind", "must be leak (a slit) or hole")
+    return route(data["kind"], {k: v for k, v in data.items() if k != "kind"})  # type: ignore[return-value]
+
+
+def composite(data: dict[str, Any]) -> Composite:
+    """A build-up with `parts` (windows, doors, patches) and `openings` (slits and holes) in it."""
+    whole = build_up({k: v for k, v in data.items() if k not in ("parts", "openings")})
+    return Composite(
+        element=whole, parts=tuple(each(data, "parts", part)), openings=tuple(each(data, "openings", opening))
+    )
+
+
 def _element_of(data: dict[str, Any], name: str = "element") -> Element | KnownElement:
     required(data, name)
     return one(data, name, element)
@@ -202,6 +230,7 @@ def flank(data: dict[str, Any]) -> FlankingPath:
 
 _CAVITY = {"source_area_m2", "receiving_area_m2", "link_area_m2", "source_skin", "receiving_skin", "link", "receiving_lining", "absorption", "wool"}  # fmt: skip
 _LEAK = {"area_mm2", "width_mm", "depth_mm", "sealed"}
+_HOLE = {"diameter_mm", "depth_mm", "count", "sealed"}
 _STATED = {"area_m2", "reduction_db"}
 
 
@@ -215,6 +244,10 @@ def route(kind: str, data: dict[str, Any]) -> Route:
         only(data, _LEAK)
         required(data, "area_mm2")
         return Leak(**{k: data[k] for k in _LEAK if data.get(k) is not None})
+    if kind == "hole":
+        only(data, _HOLE)
+        required(data, "diameter_mm")
+        return Hole(**{k: data[k] for k in _HOLE if data.get(k) is not None})
     if kind not in CAVITY_KINDS:
         raise InputError("reduction_db", f"a path of kind {kind!r} needs area_m2 and reduction_db")
     only(data, _CAVITY)

@@ -8,7 +8,7 @@ import typing
 from decimal import Decimal
 from typing import Any
 
-from . import buildup, errors, field, inputs, junctions, plan, ratings, room_inputs, rooms, sidepaths
+from . import buildup, composite, errors, field, inputs, junctions, plan, ratings, room_inputs, rooms, sidepaths
 from .door import VERBS
 
 Schema = dict[str, Any]
@@ -77,9 +77,13 @@ def _of_dataclass(kind: type) -> Schema:
 def _side_path() -> Schema:
     """A side path is one flat object; ``after`` holds the fields that the treatment changes."""
     shapes = []
-    for state in (sidepaths.CavityRoute, sidepaths.Leak, sidepaths.StatedRoute):
+    for state in (sidepaths.CavityRoute, sidepaths.Leak, sidepaths.Hole, sidepaths.StatedRoute):
         shape = _of_dataclass(state)
-        kinds = {sidepaths.CavityRoute: list(sidepaths.CAVITY_KINDS), sidepaths.Leak: ["leak"]}.get(state)
+        kinds = {
+            sidepaths.CavityRoute: list(sidepaths.CAVITY_KINDS),
+            sidepaths.Leak: ["leak"],
+            sidepaths.Hole: ["hole"],
+        }.get(state)
         own = {**shape["properties"], "kind": {"enum": kinds} if kinds else {"type": "string"}}
         changed = {k: v for k, v in own.items() if k != "kind"}
         properties = {"name": {"type": "string"}, **own, "after": _object(changed, [])}
@@ -123,6 +127,18 @@ def _with_bands(kind: type) -> Schema:
     return schema
 
 
+def _element() -> Schema:
+    """A build-up, with what stands in it."""
+    schema = _of_dataclass(inputs.Element)
+    openings = [_of_dataclass(kind) for kind in (sidepaths.Leak, sidepaths.Hole)]
+    for opening, kind in zip(openings, ("leak", "hole"), strict=True):
+        opening["properties"]["kind"] = {"enum": [kind]}
+        opening["required"].append("kind")
+    schema["properties"]["parts"] = {"type": "array", "items": _of_dataclass(composite.Part)}
+    schema["properties"]["openings"] = {"type": "array", "items": {"anyOf": openings}}
+    return schema
+
+
 def _rate() -> tuple[Schema, Schema]:
     given = {"kind": {"enum": ["airborne", "impact", "stc"]}, "bands_hz": NUMBERS, "values_db": NUMBERS}
     results = [_of_dataclass(k) for k in (ratings.AirborneRating, ratings.ImpactRating, ratings.StcRating)]
@@ -154,7 +170,7 @@ def _open(required: list[str]) -> Schema:
 
 _KINDS = {
     kind.__name__: kind
-    for module in (errors, inputs, junctions, plan, room_inputs, rooms)
+    for module in (errors, inputs, composite, junctions, plan, room_inputs, rooms)
     for kind in vars(module).values()
     if isinstance(kind, type) and dataclasses.is_dataclass(kind)
 }
@@ -182,7 +198,7 @@ def _definitions(schema: Schema) -> Schema:
 _SHAPES = {
     "rate": _rate,
     "field": _field,
-    "element": lambda: (_of_dataclass(inputs.Element), _with_bands(buildup.ElementResult)),
+    "element": lambda: (_element(), _with_bands(buildup.ElementResult)),
     "predict": lambda: (_of_dataclass(room_inputs.ReceivingRoom), _with_bands(rooms.Prediction)),
     "plan": lambda: (_plan_input(), _plan_output()),
     "lengths": _lengths,
