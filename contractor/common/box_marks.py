@@ -3,6 +3,7 @@
 from contractor.common.drawing import Dimension, Line, Paper
 from contractor.common.geometry import Box, box_round
 
+APART = 1.5  # heights of lettering between the dimensions of neighbouring holes
 MOST_MEASURED = 8  # more of them are only drawn; the list says where they are
 
 
@@ -21,24 +22,30 @@ def box_holes(piece: dict) -> list[Box]:
 
 
 def box_dimensions(pieces: list[dict], paper: Paper, face: Box) -> list[Dimension]:
-    """From the piece's left edge to each hole, and from the finished floor up to it."""
+    """From the piece's left edge to each hole, one above the other, and from the finished floor up to it."""
     found = []
     for piece in pieces:
-        left_mm = box_round(piece["outline_mm"]).x_mm - face.x_mm
-        for cut, hole in zip(piece.get("box_cuts", []), box_holes(piece), strict=True):
+        left_mm, apart_mm = box_round(piece["outline_mm"]).x_mm - face.x_mm, round(APART * paper.lettering)
+        rows: list[int] = []
+        holes = zip(piece.get("box_cuts", []), box_holes(piece), strict=True)
+        for cut, hole in sorted(holes, key=lambda each: each[1].x_mm):
             x_mm, y_mm = hole.x_mm - face.x_mm, hole.y_mm - face.y_mm
+            row_mm = y_mm + hole.height_mm
+            while any(abs(row_mm - other) < apart_mm for other in rows):
+                row_mm += apart_mm
+            rows.append(row_mm)
             if len(found) < 2 * MOST_MEASURED:
-                found.append(_level(paper, left_mm, x_mm, y_mm + hole.height_mm, cut["from_left_mm"]))
+                found.append(_level(paper, left_mm, x_mm, y_mm + hole.height_mm, row_mm, cut["from_left_mm"]))
                 found.append(_upright(paper, x_mm + hole.width_mm // 2, y_mm, cut["above_floor_mm"]))
     return found
 
 
-def _level(paper: Paper, from_mm: int, to_mm: int, y_mm: int, length_mm: int) -> Dimension:
-    x1, x2, y = paper.x(from_mm), paper.x(to_mm), paper.y(y_mm)
+def _level(paper: Paper, from_mm: int, to_mm: int, top_mm: int, row_mm: int, length_mm: int) -> Dimension:
+    x1, x2, y = paper.x(from_mm), paper.x(to_mm), paper.y(row_mm)
     return Dimension(
         line=Line(x1=x1, y1=y, x2=x2, y2=y),
         ticks=tuple(_tick(paper, x, y) for x in (x1, x2)),
-        leads=(),
+        leads=(Line(x1=x2, y1=paper.y(top_mm), x2=x2, y2=y),) if row_mm > top_mm else (),
         label=f"{length_mm:,}",
         label_x=(x1 + x2) // 2,
         label_y=y - round(0.3 * paper.lettering),
