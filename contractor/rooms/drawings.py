@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from shapely import Point, Polygon
+import numpy as np
+from shapely import Polygon, contains_xy, distance, points
 
 from contractor.catalogue.models import Construction
 from contractor.common.drawing import Dimension, Line, Paper, paper_for
@@ -14,6 +15,7 @@ from contractor.rooms.models import Fixture, Opening, Patch, Surface
 from contractor.rooms.rings import Ring, is_rectangle
 
 LETTERS_ACROSS = 22
+ACROSS, UP = np.arange(1, 24), np.arange(1, 16)
 LETTERS_ACROSS_SMALL = 12
 OPENING_MARKS = {
     Opening.Kind.DOOR: "D",
@@ -124,7 +126,7 @@ def elevation_of(
         text=_text(surface, patches, drawn_openings, fixtures),
         paper=paper,
         hatches=hatches,
-        patches=_drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edited),
+        patches=_drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edited, is_small),
         openings=drawn_openings,
         fixtures=drawn_fixtures(paper, fixtures, edited),
         outline=_points(paper, surface.ring),
@@ -148,7 +150,7 @@ def _hatches(uid: str, patches: Sequence[Patch]) -> tuple[list[Hatch], dict[int 
     return hatches, ids
 
 
-def _drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edited) -> list[DrawnPart]:
+def _drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edited, is_small) -> list[DrawnPart]:
     """The rest first; strips left clear last, over what they are cut from."""
     drawn = []
     on_it = placed([*patches, *openings])
@@ -156,7 +158,7 @@ def _drawn_patches(paper, surface, patches, openings, fixtures, hatch_ids, edite
     for number, patch in sorted(enumerate(patches, start=1), key=lambda row: row[1].is_strip):
         if patch.is_rest:
             ring, (x_mm, y_mm, width_mm, height_mm) = surface.ring, (0, 0, surface.length_mm, surface.height_mm)
-            mark, leader = _clear_spot(surface, in_the_way), None
+            mark, leader = (0, 0) if is_small else _clear_spot(surface, in_the_way), None
         elif patch in on_it:
             ring = _ring_of(surface, patch)
             x_mm, y_mm, width_mm, height_mm = patch.x_mm, patch.y_mm, patch.width_mm, patch.height_mm
@@ -246,25 +248,19 @@ def opening_marks(openings: Sequence[Opening]) -> list[tuple[Opening, str]]:
     return marked
 
 
-def _clear_spot(surface: Surface, parts: Sequence[Patch | Opening]) -> tuple[int, int]:
+def _clear_spot(surface: Surface, parts: Sequence[Patch | Opening | Fixture]) -> tuple[int, int]:
     """A point of the rest far from every edge: the best of a grid, for the rest's mark."""
-
-    def clearance(x: int, y: int) -> int:
-        gaps = [x, surface.length_mm - x, y, surface.height_mm - y]
-        for part in parts:
-            beside = max(part.x_mm - x, x - part.x_mm - part.width_mm)
-            above = max(part.y_mm - y, y - part.y_mm - part.height_mm)
-            gaps.append(max(beside, above))
-        return min(gaps)
-
+    length_mm, height_mm = surface.length_mm, surface.height_mm
     shape = Polygon(surface.ring)
-    spots = [(surface.length_mm * i // 24, surface.height_mm * j // 16) for i in range(1, 24) for j in range(1, 16)]
-    if not is_rectangle(surface.ring):
-        edge = shape.exterior
-        inside = [spot for spot in spots if shape.contains(Point(spot))]
-        return max(inside or spots, key=lambda s: min(clearance(*s), edge.distance(Point(s))))
-    middle = (surface.length_mm / 2, surface.height_mm / 2)
-    return max(spots, key=lambda s: (clearance(*s), -abs(s[0] - middle[0]) - abs(s[1] - middle[1])))
+    x, y = (grid.ravel() for grid in np.meshgrid(length_mm * ACROSS // 24, height_mm * UP // 16))
+    clear = np.where(contains_xy(shape, x, y), distance(shape.exterior, points(x, y)), -1)
+    for part in parts:
+        beside = np.maximum(part.x_mm - x, x - part.x_mm - part.width_mm)
+        above = np.maximum(part.y_mm - y, y - part.y_mm - part.height_mm)
+        clear = np.minimum(clear, np.maximum(beside, above))
+    from_middle = abs(x - length_mm / 2) + abs(y - height_mm / 2)
+    best = np.lexsort((from_middle, -clear))[0]
+    return int(x[best]), int(y[best])
 
 
 def _text(

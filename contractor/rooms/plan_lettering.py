@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from shapely import Point as Dot
-from shapely import Polygon, box
+from shapely import Polygon, box, contains_xy
 from shapely.ops import polylabel
 
 from contractor.common.drawing import Dimension, lettering_width
@@ -35,7 +35,7 @@ def heights_on_plan(
     for words in overhead:
         half = lettering_width(words.words, unit) / 2
         taken.append(box(words.x - half, words.y - 0.6 * unit, words.x + half, words.y + 0.6 * unit))
-    found = []
+    found, plan = [], shape.plan
     for i, wall in enumerate(shape.walls):
         (ax, ay), (bx, by) = wall.inward, shape.walls[i - 1].inward
         words = f"h {wall.start_height_mm:,}"
@@ -43,7 +43,8 @@ def heights_on_plan(
             (wall.start[0] + (ax * a + bx * b) * unit, wall.start[1] + (ay * a + by * b) * unit)
             for a, b in INSIDE_CORNER
         ]
-        offers = [offer for offer in offers if shape.plan.covers(Dot(offer))] or offers
+        inside = contains_xy(plan, [x for x, _ in offers], [y for _, y in offers])
+        offers = [offer for offer, is_inside in zip(offers, inside, strict=True) if is_inside] or offers
         x, y = clear_of(sheet, offers, words, lines, taken)
         found.append(Lettering(x=x, y=y, words=words))
     return found

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from shapely import LineString, box
+import numpy as np
+from shapely import LineString, box, intersects, linestrings
 from shapely import Point as Dot
 
 from contractor.common.drawing import Dimension, Line, Paper, lettering_width, paper_for
@@ -107,20 +108,16 @@ def clear_of(sheet: Sheet, offers: Sequence[Point], words: str, lines: Sequence[
     paper. `taken` are boxes of lettering, and get this one."""
     unit = sheet.paper.lettering
     half = lettering_width(words, unit) / 2 + 0.2 * unit
-
-    def ground(spot: tuple[int, int]):
-        return box(spot[0] - half, spot[1] - 0.65 * unit, spot[0] + half, spot[1] + 0.65 * unit)
-
-    strokes = [LineString([(line.x1, line.y1), (line.x2, line.y2)]) for line in lines]
-
-    def met(spot: tuple[int, int]) -> int:
-        here = ground(spot)
-        return sum(here.intersects(stroke) for stroke in strokes) + 2 * sum(here.intersects(other) for other in taken)
-
     spots = [sheet.at(offer) for offer in offers]
-    best = min(spots, key=lambda spot: (met(spot), spots.index(spot)))
-    taken.append(ground(best))
-    return best
+    x, y = np.array(spots).T
+    grounds = box(x - half, y - 0.65 * unit, x + half, y + 0.65 * unit)
+    strokes = linestrings([[(line.x1, line.y1), (line.x2, line.y2)] for line in lines])
+    met = intersects(grounds[:, None], strokes).sum(axis=1)
+    if taken:
+        met = met + 2 * intersects(grounds[:, None], np.array(taken)).sum(axis=1)
+    best = int(np.argmin(met))
+    taken.append(grounds[best])
+    return spots[best]
 
 
 def ground_of(dimension: Dimension, unit: int):

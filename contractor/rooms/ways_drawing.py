@@ -12,6 +12,7 @@ Kind = SidePath.Kind
 # Strokes and gaps in tenths of the lettering.
 DASHES = {Kind.VOID: (10, 4), Kind.ROOF_VOID: (10, 3, 2, 3), Kind.BEAM: (5, 3), Kind.LEAK: (2, 3)}
 FIRST_ROW, ROW = 0.9, 0.8  # rows of lettering into the room
+MARK_AT = 0.27  # of the way along the wall: clear of a breast in its middle and of its corners
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +43,7 @@ def ways_on_plan(sheet: Sheet, walls: Sequence[Wall], ways: Sequence[SidePath]) 
             along_mm, into_mm = _rising(wall, way, rising, unit)
             rising += 1
         else:
-            along_mm, into_mm = wall.length_mm / 2, row * unit
+            along_mm, into_mm = wall.length_mm * MARK_AT, row * unit
             row += ROW
         reach_mm = min(way.length_mm or wall.length_mm, wall.length_mm) / 2
         mark_at = wall.place(along_mm, into_mm)
