@@ -44,6 +44,7 @@ INSTALLED_APPS = [
     "contractor.customers",
     "contractor.catalogue",
     "contractor.jobs",
+    "contractor.site",
     "contractor.mail",
     "contractor.offcuts",
     "contractor.rooms",

@@ -17,6 +17,7 @@ urlpatterns = [
     path("", include("contractor.quotes.urls")),
     path("", include("contractor.planning.urls")),
     path("", include("contractor.orders.urls")),
+    path("", include("contractor.site.urls")),
     path("", include("contractor.fitting.urls")),
     path("", include("contractor.weeks.urls")),
     path("", include("contractor.soundtests.urls")),

@@ -17,6 +17,7 @@ from functools import cached_property
 from uuid import uuid4
 
 import pytest
+from django.core.files.base import ContentFile
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
@@ -33,6 +34,8 @@ from contractor.offcuts.models import Offcut
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.services import accept, send
 from contractor.rooms.models import Rule
+from contractor.site.models import SitePhoto
+from contractor.site.services import act_take
 from contractor.soundtests.models import SoundTest, Target
 from contractor.soundtests.services import files_keep, keep_test, work_out
 from contractor.weeks.services import calendar_link_make
@@ -156,6 +159,20 @@ class World:
     @cached_property
     def payment(self):
         return Payment.objects.create(invoice=self.invoice, amount=1, created_by=factories.UserFactory())
+
+    @cached_property
+    def site_act(self):
+        return act_take(
+            key=uuid4(), job=self.pack.job, person=self.fitter, kind="dance", payload={}, done_at=timezone.now()
+        )
+
+    @cached_property
+    def site_photo(self):
+        photo = SitePhoto(key=uuid4(), job=self.pack.job, by=self.fitter, taken_at=timezone.now())
+        for file in (photo.full, photo.small):
+            file.save("photo.jpg", ContentFile(b"jpeg"), save=False)
+        photo.save()
+        return photo
 
     @cached_property
     def readings(self):
@@ -439,6 +456,18 @@ TABLE: dict[str, Row] = {
     "billing:letter-pdf": Row(variation_token, PUBLIC),
     "billing:approve": Row(variation_token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
     "billing:decline": Row(variation_token, (302, 302, 302, 302), post={}),
+    # the site: what phones ask for and send; the fitter is sent there
+    "site:hello": Row(NO_KEYS, (401, 200, 200, 200)),
+    "site:acts": Row(NO_KEYS, (401, 412, 412, 412), post={}),  # whose acts they are is said in a header
+    "site:pages": Row(NO_KEYS, SIGNED_IN),
+    "site:looked-at": Row(key("act_id", "site_act"), OFFICE_ACTS, post={}),
+    "site:photo": Row(lambda w: {"key": w.site_photo.key}, SIGNED_IN),
+    "site:photo-small": Row(lambda w: {"key": w.site_photo.key}, SIGNED_IN),
+    "site:photo-piece": Row(lambda w: site_number(w) | {"key": uuid4()}, (401, 412, 412, 412), post={}),
+    "site:notes": Row(site_number, SIGNED_IN),
+    "site:note-act": Row(lambda w: site_number(w) | {"kind": "note"}, SIGNED_IN, post={}),  # an empty form: errors
+    "site:manifest": Row(NO_KEYS, PUBLIC),
+    "site:worker": Row(NO_KEYS, PUBLIC),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),
     "fitting:pack": Row(site_number, SIGNED_IN),

@@ -20,15 +20,16 @@ MAY = {
     "jobs": "common accounts customers",
     "mail": "common accounts customers jobs",
     "offcuts": "common accounts customers catalogue jobs",
+    "site": "common accounts jobs",
     "rooms": "common accounts customers catalogue jobs offcuts acoustics",
     "quotes": "common accounts customers catalogue jobs mail offcuts rooms acoustics",
     "planning": "common accounts customers catalogue jobs offcuts rooms quotes",
     "orders": "common accounts customers catalogue jobs offcuts rooms quotes",
-    "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics",
+    "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics site",
     "weeks": "common accounts customers catalogue jobs rooms quotes",
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
-    "billing": "common accounts customers catalogue jobs mail rooms quotes orders",
-    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks",
+    "billing": "common accounts customers catalogue jobs mail rooms quotes orders site",
+    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks site",
 }
 APPS = [home for home in MAY if home != "acoustics"]
 # The front gate is named by nobody but the files that start the project.

@@ -7,6 +7,8 @@ class FittingConfig(AppConfig):
 
     def ready(self):
         from contractor.fitting import listeners  # noqa: F401  (connects them)
-        from contractor.fitting.steps import add_steps  # models are not loaded before this
+        from contractor.fitting.acting import add_acts  # models are not loaded before this
+        from contractor.fitting.steps import add_steps
 
+        add_acts()
         add_steps()

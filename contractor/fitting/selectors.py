@@ -5,18 +5,20 @@ from datetime import date
 from itertools import groupby
 
 from django.db.models import Count, Q, QuerySet
-from django.http import Http404
 from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.fitting.left import left_over
+from contractor.fitting.locks import GOES_WRONG, Evidence, asked_of, locks_of
 from contractor.fitting.models import Tick, WorkPack
 from contractor.jobs.models import Job, Visit
-from contractor.jobs.selectors import job_for
 from contractor.offcuts.models import Offcut
 from contractor.offcuts.services import store_label
 from contractor.quotes.models import Decision
+from contractor.site import selectors as site
+from contractor.site.selectors import job_on_site
 
+__all__ = ["job_on_site"]
 DAYS_AHEAD = 2
 
 
@@ -36,21 +38,40 @@ class Day:
     visits: list[Visit]
 
 
-def job_on_site(user: User, number: int) -> Job:
-    """The job with its home and customer; Http404 for a fitter who has no visit on it."""
-    job = job_for(number)
-    if not user.works_in_office and not job.visits.filter(people=user).exists():
-        raise Http404("There is no such job among yours.")
-    return job
-
-
 def pack_of(job: Job) -> WorkPack | None:
-    return WorkPack.objects.filter(job=job).select_related("revision").defer("revision__internal").first()
+    found = WorkPack.objects.filter(job=job).select_related("revision").defer("revision__internal").first()
+    if found is not None:
+        found.job = job  # loaded already, with its home and customer
+    return found
 
 
 def ticks_of(pack: WorkPack) -> dict[str, Tick]:
     """The pack's ticks by key, with who set them."""
     return {tick.key: tick for tick in pack.ticks.select_related("by")}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Holds:
+    """What is closed, by row key with the hold point that closes it; photographs asked for and there by hold point."""
+
+    locks: dict[str, dict]
+    asked: dict[str, int]
+    evidence: Evidence
+    passed: dict
+    list: tuple[str, ...] = GOES_WRONG
+
+
+def holds_of(pack: WorkPack, ticks: dict[str, Tick]) -> Holds:
+    """Three queries."""
+    passed = site.overridden(pack.job)
+    evidence = Evidence(photos=site.photo_counts(pack.job), passed=frozenset(passed))
+    done = {key for key, tick in ticks.items() if tick.is_done}
+    return Holds(
+        locks=locks_of(pack.document, done, evidence),
+        asked={key: count for face in pack.document["faces"] for key, count in asked_of(face).items()},
+        evidence=evidence,
+        passed=passed,
+    )
 
 
 def parts_left(pack: WorkPack, ticks: dict[str, Tick]) -> tuple[list[dict], list[Offcut]]:

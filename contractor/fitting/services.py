@@ -9,6 +9,7 @@ from contractor.fitting.bridge import CannotReplan, can_remeasure, remeasured
 from contractor.fitting.left import as_left
 from contractor.fitting.models import Tick, WorkPack
 from contractor.fitting.pack import keys_of, pack_document, rows_of
+from contractor.fitting.selectors import holds_of
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.selectors import open_gates
 from contractor.jobs.services import stage_change
@@ -114,18 +115,29 @@ class RowGone(Exception):
     """The pack has no such row, or none any more since a surface was measured again."""
 
 
+class Closed(Exception):
+    """The row lies behind a hold point that is not settled yet."""
+
+    def __init__(self, hold: dict):
+        super().__init__(f"Stopped at the hold point: {hold['title']} Photographs and its tick first, or say why not.")
+
+
 @transaction.atomic
 def set_tick(*, pack: WorkPack, key: str, is_done: bool, user: User) -> Tick:
     """Say that a row of the pack is done, or not. Saying the same again changes nothing, not even who and when.
 
     What is fixed is cut; what is to be made again is neither. Cutting into a stored offcut takes it out of the store.
     The first thing done takes a scheduled job on site. The pack is locked, so that no surface is measured again
-    meanwhile. Raises RowGone.
+    meanwhile. Raises RowGone, and Closed for work behind a hold point.
     """
     locked = WorkPack.objects.select_for_update(of=("self",)).select_related("job").get(pk=pack.pk)
     keys = keys_of(key)
     if key not in keys or keys[0] not in rows_of(locked.document):
         raise RowGone(f"The work pack has no row {key} now.")
+    if is_done:
+        closed_by = holds_of(locked, {t.key: t for t in locked.ticks.all()}).locks.get(keys[0])
+        if closed_by:
+            raise Closed(closed_by)
     kind = key.partition(":")[0]
     if kind == "fix" and is_done:
         _set(locked, keys[0], True, user)

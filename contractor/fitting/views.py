@@ -25,6 +25,7 @@ from contractor.fitting.showing import (
     sheets_by_material,
     steps_shown,
 )
+from contractor.fitting.ticked import step_progress, ticked_html
 from contractor.jobs.models import Job
 from contractor.jobs.thread import thread_for
 
@@ -55,7 +56,8 @@ def pack(request: HttpRequest, number: int) -> HttpResponse:
         faces = steps_shown(found, ticks)
         context |= {
             "faces": faces,
-            "progress": _step_progress(found, ticks),
+            "holds": selectors.holds_of(found, ticks),
+            "progress": step_progress(found, ticks),
             "cautions": cautions_shown(job),
             "materials": materials_shown(found),
         }
@@ -136,6 +138,7 @@ def _cut_face_page(
         "form": form or (MeasureForm(face=face) if services.can_remeasure(face) else None),
         "told": told,
         "face": cuts_shown(found, ticks, key=key)[0],
+        "holds": selectors.holds_of(found, ticks),
         "progress": selectors.Progress(done=counts[place][1], total=counts[place][2]),
         "before": counts[place - 1][0] if place else None,
         "after": counts[place + 1][0] if place + 1 < len(counts) else None,
@@ -156,17 +159,14 @@ def tick(request: HttpRequest, number: int) -> HttpResponse:
         services.set_tick(pack=found, key=key, is_done=form.cleaned_data["done"] == "1", user=request.user)
     except services.RowGone as gone:
         raise Http404(str(gone)) from gone
-    ticks = selectors.ticks_of(found)
-    row = row_of(found, key, ticks)
+    except services.Closed as closed:
+        messages.error(request, str(closed))
     if request.htmx:
-        face_key, is_step = key.split(":")[1], key.startswith("step:")
-        progress = _step_progress(found, ticks) if is_step else _face_progress(found, ticks, face_key)
-        here = "steps" if is_step else "cuts"
-        context = {"job": job, "row": row, "progress": progress, "here": here, "face_key": face_key, "is_swap": True}
-        return render(request, "fitting/_ticked.html", context)
+        return HttpResponse(ticked_html(request, job, found, key))
+    dom_id = row_of(found, key, {}).dom_id
     if key.startswith("step:"):
-        return redirect(reverse("fitting:pack", args=[number]) + f"#{row.dom_id}")
-    return redirect(reverse("fitting:cut-face", args=[number, key.split(":")[1]]) + f"#{row.dom_id}")
+        return redirect(reverse("fitting:pack", args=[number]) + f"#{dom_id}")
+    return redirect(reverse("fitting:cut-face", args=[number, key.split(":")[1]]) + f"#{dom_id}")
 
 
 @require_GET
@@ -239,13 +239,3 @@ def _pack_or_404(job: Job) -> WorkPack:
     if found is None:
         raise Http404("No work pack has been made for this job yet.")
     return found
-
-
-def _step_progress(found: WorkPack, ticks: dict) -> selectors.Progress:
-    done = sum(tick.is_done for key, tick in ticks.items() if key.startswith("step:"))
-    return selectors.Progress(done=done, total=found.step_count)
-
-
-def _face_progress(found: WorkPack, ticks: dict, face_key: str) -> selectors.Progress:
-    done, total = next((done, total) for face, done, total in cut_counts(found, ticks) if face["key"] == face_key)
-    return selectors.Progress(done=done, total=total)
