@@ -133,7 +133,19 @@ def why_unfit(build_up: BuildUp, patch: Patch) -> str:
         return "the survey gives no depth here"
     if build_up.depth_mm > patch.depth_limit_mm:
         return f"needs {build_up.depth_mm.normalize():f} mm and {patch.depth_limit_mm} mm is given"
+    if build_up.replaces_face and not has_face_to_take_down(patch):
+        return "takes down one face of a hollow construction, and this is none"
     return ""
+
+
+def has_face_to_take_down(patch: Patch) -> bool:
+    """Whether a light face stands on a frame or joists: of a wall both faces are light with a void between; a ceiling
+    or deck is light itself, the loft or room behind it being the void. Reads the construction's layers."""
+    layers = list(patch.construction.layers.all())
+    solid = [layer for layer in layers if not layer.is_cavity]
+    if patch.surface.face == Surface.Face.WALL:
+        return len(solid) < len(layers) and not any(layer.material.is_masonry for layer in solid)
+    return bool(solid) and not solid[0 if patch.surface.face == Surface.Face.FLOOR else -1].material.is_masonry
 
 
 def why_forbidden(build_up: BuildUp, patch: Patch, sheet: RuleSheet | None) -> str:

@@ -6,11 +6,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from contractor.accounts.models import AuditEntry
-from contractor.catalogue.models import BuildUp
+from contractor.catalogue.models import BuildUp, Construction
 from contractor.jobs.thread import thread_for
 from contractor.rooms.inputs import surveyed_rooms
 from contractor.rooms.models import Scheme, Treatment
-from contractor.rooms.selectors_schemes import places_of
+from contractor.rooms.selectors_schemes import has_face_to_take_down, places_of
 from tests.factories import JobFactory, SchemeFactory
 from tests.rooms.scenes import BAR_LINING, BREAST_LINING, EDGE, FRAME_LINING, bedroom
 
@@ -316,3 +316,23 @@ def test_a_place_without_depth_is_named_and_not_asked_about(office):
     assert "Left as it is" in html
     assert "the survey gives no depth here</a>" in html
     assert f'name="patch-{scene.breast.pk}"' not in html
+
+
+@pytest.mark.parametrize(
+    ("construction", "face", "has_one"),
+    [
+        ("stud-partition", "wall", True),
+        ("lath-and-plaster-stud", "wall", True),
+        ("one-brick-plastered", "wall", False),
+        ("one-brick-board-on-dabs", "wall", False),
+        ("external-cavity", "wall", False),
+        ("loft-ceiling-lath", "ceiling", True),
+        ("timber-floor-board-ceiling", "ceiling", True),
+        ("concrete-floor", "ceiling", False),
+    ],
+)
+def test_only_a_hollow_construction_has_a_face_to_take_down(construction, face, has_one):
+    scene = bedroom()
+    patch = scene.ceiling if face == "ceiling" else scene.window_wall
+    patch.construction = Construction.objects.get(key=construction)
+    assert has_face_to_take_down(patch) == has_one
