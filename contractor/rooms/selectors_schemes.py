@@ -11,6 +11,7 @@ from contractor.jobs.models import Job
 from contractor.rooms.inputs import build_ups_with_layers, built_treatments
 from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 from contractor.rooms.rules import RuleSheet, blocks, verdicts
+from contractor.rooms.rules.facts import leaves
 
 SIDE_PATH_SURFACES = {
     SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
@@ -141,11 +142,11 @@ def why_unfit(build_up: BuildUp, patch: Patch) -> str:
 def has_face_to_take_down(patch: Patch) -> bool:
     """Whether a light face stands on a frame or joists: of a wall both faces are light with a void between; a ceiling
     or deck is light itself, the loft or room behind it being the void. Reads the construction's layers."""
-    layers = list(patch.construction.layers.all())
-    solid = [layer for layer in layers if not layer.is_cavity]
+    found = leaves(patch.construction)
     if patch.surface.face == Surface.Face.WALL:
-        return len(solid) < len(layers) and not any(layer.material.is_masonry for layer in solid)
-    return bool(solid) and not solid[0 if patch.surface.face == Surface.Face.FLOOR else -1].material.is_masonry
+        return len(found) > 1 and not any(layer.material.is_masonry for leaf in found for layer in leaf)
+    near = found[0 if patch.surface.face == Surface.Face.FLOOR else -1]
+    return bool(near) and not any(layer.material.is_masonry for layer in near)
 
 
 def why_forbidden(build_up: BuildUp, patch: Patch, sheet: RuleSheet | None) -> str:
