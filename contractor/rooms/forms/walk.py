@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from django import forms
 from django.http import QueryDict
 
+from contractor.catalogue.forms.renderer import QuickRenderer
 from contractor.common.forms import LengthField, UnitDecimalField
 from contractor.rooms.forms.drawn import drawn_attrs, length
 from contractor.rooms.models import Room
@@ -57,7 +58,9 @@ class RoomFactsForm(forms.ModelForm):
 
 
 class RowForm(forms.Form):
-    """One row of a walk; `drawn` fields have the drawing made anew while they are typed in."""
+    """One row of a walk; its fields have the drawing made anew while they are typed in."""
+
+    default_renderer = QuickRenderer
 
     def __init__(self, *args, draw_at: str = "", **kwargs):
         super().__init__(*args, **kwargs)
