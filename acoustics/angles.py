@@ -15,6 +15,14 @@ Fluid = tuple[np.ndarray, np.ndarray, np.ndarray]
 """Relative density (N, F), relative wavenumber squared (N, F), depth in m (N, 1)."""
 
 
+MOST_LOSS = REAL(18.0)
+"""Twice the attenuation in a fluid layer, in nepers, beyond which it no longer matters beside flanking and leaks: 78 dB."""
+SCALE = 1e-12
+"""Keeps squared pressures in range of single precision."""
+LEAST_COSINE = REAL(1e-6)
+"""Keeps the tangent in range of single precision at a quarter wave without loss."""
+
+
 @dataclass(frozen=True)
 class Space:
     """What lies between two leaves: fluids, the frequency from which sound runs along them, and a
@@ -39,6 +47,7 @@ class Angles:
         self.s, self.s2 = s, s * s
         self.cosine = np.sqrt(1.0 - s)
         self.secant = 1.0 / self.cosine
+        self.open2 = REAL(4.0) * self.secant * self.secant
         area, around = length * height, 2.0 * (length + height)
         forced = forced_radiation(_real(self.wavenumber), self.cosine, _real(area), _real(around))
         self.weights = weights * np.minimum(forced * self.cosine, REAL(1.5))
@@ -64,32 +73,35 @@ class Angles:
 
     def diffuse(self, factor: np.ndarray) -> np.ndarray:
         """Diffuse-field mean (N, F) of a factor by angle (N, F, A)."""
-        return np.sum(factor * self.weights, axis=-1, dtype=float)
+        return np.einsum("nfa,nfa->nf", factor, np.broadcast_to(self.weights, factor.shape)).astype(float)
 
     def through(self, impedances: Sequence[np.ndarray], spaces: Sequence[Space]) -> np.ndarray:
         """Diffuse factor (N, F) of plates with fluids between (transfer matrices, e.g. Vigran 2008, ch. 8).
 
         Pressure and velocity over the cosine are carried back from a unit transmitted wave: two numbers instead of
-        a matrix product. The secants of the air on both sides are already in the impedances.
+        a matrix product. The secants of the air on both sides are already in the impedances. Of each fluid the cosine
+        of its phase is taken out in front, and counts by its square alone.
         """
         pressure: np.ndarray = impedances[-1]
         velocity: np.ndarray | None = None  # one, until the first fluid has been crossed
-        scale: np.ndarray | np.float32 = REAL(1.0)
+        squared: np.ndarray | np.float32 = REAL(1.0)
+        shrunk: np.ndarray | np.float32 = REAL(SCALE)
         for impedance, space in zip(impedances[-2::-1], list(spaces)[::-1], strict=True):
-            for even, over, under in self._layers(space):
+            for cosine2, over, under in self._layers(space):
                 if velocity is None:
-                    pressure, velocity = pressure * even + over, pressure * under + even
+                    pressure, velocity = pressure + over, pressure * under + REAL(1.0)
                 else:
-                    pressure, velocity = pressure * even + velocity * over, pressure * under + velocity * even
+                    pressure, velocity = pressure + velocity * over, velocity + pressure * under
+                squared = squared * cosine2
             pressure = pressure + impedance * velocity
             if impedance is not impedances[0]:
                 pressure -= self.secant * velocity  # an inner plate has no air of its own
-                shrink = REAL(1.0) / np.maximum(np.abs(pressure), REAL(1.0))  # keeps many leaves in range
-                pressure, velocity, scale = pressure * shrink, velocity * shrink, scale * shrink
+                shrink = REAL(1.0) / np.maximum(np.sqrt(_square(pressure)), REAL(1.0))  # keeps many leaves in range
+                pressure, velocity, shrunk = pressure * shrink, velocity * shrink, shrunk * shrink
         if velocity is None:
             pressure = pressure + self.secant
-        amplitude = REAL(2.0) * self.secant * scale / np.abs(pressure)
-        return self.diffuse(amplitude * amplitude)
+        open2 = self.open2 * (shrunk * shrunk)
+        return self.diffuse(open2 / (squared * _square(REAL(SCALE) * pressure)))
 
     def _layers(self, space: Space) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """The layers of a space from the receiving side."""
@@ -111,34 +123,58 @@ class Angles:
         )
         spring = _complex(self.omega * AIR_IMPEDANCE_PA_S_M / (space.spring_pa_m * (1.0 + 0.05j)) + 0j)
         under = 1j * soft * spring / (soft + spring)
-        return np.ones_like(under), np.zeros_like(under), under.astype(np.complex64)
+        return np.ones(under.shape, REAL), np.zeros_like(under), under.astype(np.complex64)
 
     def _fluid(self, fluid: Fluid, s: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """cos, j sin times impedance, and j sin over impedance of a fluid layer (N, F, A)."""
+        """Squared cosine of the phase, and j times its tangent times and over the impedance, of a fluid layer (N, F, A).
+
+        With the phase x - j y: |cos|2 = (cos 2x + cosh 2y) / 2 and tan = (sin 2x - j sinh 2y) / (cos 2x + cosh 2y).
+        """
         density, wave2, depth = fluid
         real, loss = _normal(wave2[:, self.span], s)
-        way = _real(self.wavenumber * depth)
-        x, y = real * way, np.minimum(loss * way, REAL(15.0))
-        grow = np.exp(y) * REAL(0.5)
+        way = _real(2.0 * self.wavenumber * depth)
+        x, y = real * way, loss * way
+        np.minimum(y, MOST_LOSS, out=y)
+        grow = np.exp(y, out=y)
+        grow *= REAL(0.5)
         fade = REAL(0.25) / grow
-        cosh, sinh, cos, sin = grow + fade, grow - fade, np.cos(x), np.sin(x)
-        odd = _join(cos * sinh, sin * cosh)
-        inverse = 1.0 / (real * real + loss * loss)
-        over, under = odd * _join(real * inverse, loss * inverse), odd * _join(real, -loss)
+        whole = np.cos(x)
+        whole += grow
+        whole += fade
+        np.maximum(whole, LEAST_COSINE, out=whole)
+        grow -= fade
+        sine, sinh = np.sin(x, out=x), grow
+        sine /= whole
+        sinh /= whole
+        whole *= REAL(0.5)
+        under, over = np.empty(x.shape, np.complex64), np.empty(x.shape, np.complex64)
+        inverse = REAL(1.0) / (real * real + loss * loss)
+        sr, sl, hr, hl = sine * real, sine * loss, sinh * real, sinh * loss
+        np.add(sl, hr, out=under.real)
+        np.subtract(sr, hl, out=under.imag)
+        hr -= sl
+        sr += hl
+        np.multiply(hr, inverse, out=over.real)
+        np.multiply(sr, inverse, out=over.imag)
         heavy = density[:, self.span]
         if not np.all(heavy == 1.0):
-            over, under = over * _complex(heavy), under * _complex(1.0 / heavy)
-        return _join(cos * cosh, sin * sinh), over, under
+            over *= _complex(heavy)
+            under *= _complex(1.0 / heavy)
+        return whole, over, under
 
     def single(self, impedance: np.ndarray) -> np.ndarray:
         """Diffuse factor (N, F) of one leaf alone from its impedance with secant."""
-        amplitude = REAL(2.0) * self.secant / np.abs(impedance + self.secant)
-        return self.diffuse(amplitude * amplitude)
+        return self.diffuse(self.open2 / _square(impedance + self.secant))
 
     def limp(self, mass: np.ndarray) -> np.ndarray:
         """Diffuse factor (N, F) of a limp sheet."""
         z = _real(self.omega * mass / (2.0 * AIR_IMPEDANCE_PA_S_M)) * self.cosine
         return self.diffuse(1.0 / (1.0 + z * z))
+
+
+def _square(values: np.ndarray) -> np.ndarray:
+    """Squared magnitude, without the root that np.abs takes."""
+    return values.real * values.real + values.imag * values.imag
 
 
 def _real(values: np.ndarray) -> np.ndarray:
@@ -159,10 +195,16 @@ def _normal(wave2: np.ndarray, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Real part and minus imaginary part of sqrt(wave2 - s) for a lossy fluid, stable in single precision."""
     a = _real(wave2.real) - s
     b = _real(np.maximum(-wave2.imag, 1e-9))
-    larger = np.sqrt((np.sqrt(a * a + b * b) + np.abs(a)) * REAL(0.5))
-    smaller = b / (larger + larger)
-    positive = a > 0
-    return np.where(positive, larger, smaller), np.where(positive, smaller, larger)
+    real = a * a
+    real += b * b
+    np.sqrt(real, out=real)
+    real += np.abs(a)
+    real *= REAL(0.5)
+    np.sqrt(real, out=real)
+    loss = (b * REAL(0.5)) / real
+    beyond = np.nonzero(a < 0.0)  # few angles, next to grazing
+    real[beyond], loss[beyond] = loss[beyond], real[beyond]
+    return real, loss
 
 
 def peaked_nodes(

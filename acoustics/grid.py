@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -13,6 +13,7 @@ REAL = np.float32
 """Angle integrals are done in single precision: their quadrature error is a thousand times larger."""
 
 
+@lru_cache(maxsize=64)
 def _gauss(count: int) -> tuple[np.ndarray, np.ndarray]:
     points, weights = np.polynomial.legendre.leggauss(count)
     return (points + 1.0) / 2.0, weights / 2.0
@@ -32,6 +33,7 @@ class Grid:
     smooth: int = 12
     grazing: int = 12
     peak: int = 8
+    plain: tuple[int, int] | None = None
     batch: int = 16
 
     @cached_property
@@ -73,8 +75,10 @@ class Grid:
     @cached_property
     def plain_rule(self) -> tuple[np.ndarray, np.ndarray]:
         """Nodes and weights on [0, 1] for functions without a coincidence peak."""
-        nodes, weights = self.plain_nodes
-        return nodes, weights * self.plain_counts / self.plain_density(nodes)
+        smooth, grazing = self.plain or (self.smooth, self.grazing)
+        alone = Grid(smooth=smooth, grazing=grazing)
+        nodes, weights = alone.plain_nodes
+        return nodes, weights * alone.plain_counts / alone.plain_density(nodes)
 
 
 def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
@@ -94,7 +98,7 @@ def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray])
         place = slice(len(plain) + i * grid.peak, len(plain) + (i + 1) * grid.peak)
         low, high = np.arctan((0.0 - centre) / width), np.arctan((1.0 - centre) / width)
         angle = low[..., None] + (high - low)[..., None] * peak
-        s[..., place] = centre[..., None] + width[..., None] * np.tan(angle)
+        s[..., place] = centre[..., None] + width[..., None] * (np.sin(angle) / np.cos(angle))
         weights[..., place] = peak_weight * grid.peak
         lorentz.append((centre[..., None], (width**2)[..., None], (grid.peak * width / (high - low))[..., None]))
     np.clip(s, 0.0, 0.999999, out=s)
@@ -111,5 +115,5 @@ def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray])
 _block = np.empty(3_900_000)
 del _block
 
-FINE = Grid(per_band=5, smooth=8, grazing=10, peak=10, batch=32)
-SEARCH = Grid(per_band=2, smooth=3, grazing=3, peak=3, batch=256)
+FINE = Grid(per_band=5, smooth=6, grazing=10, peak=8, plain=(8, 10), batch=32)
+SEARCH = Grid(per_band=2, smooth=1, grazing=3, peak=3, batch=256)

@@ -27,7 +27,7 @@ CONNECTIONS = (
 )  # fmt: skip
 JOININGS = ("screwed", "bonded", "damped")
 
-NEAR_COINCIDENCE = 0.5
+NEAR_COINCIDENCE = 1.0
 """Below this part of the lowest critical frequency no coincidence peak lies within reach of any angle."""
 HARD_FACE_KG_M3 = 1600.0
 """Board and timber are lighter and porous; glass, metal and tile are heavier and sealed."""
@@ -202,10 +202,14 @@ class Leaf(Keyed):
 
     @property
     def lowest_coincidence_hz(self) -> float:
-        """A bound below the critical frequency, as if the whole thickness were of the stiffest layer."""
-        modulus = max(12.0 * layer.rigidity_nm / (layer.thickness_mm / 1000.0) ** 3 for layer in self.layers)
-        rigidity = max(modulus * (self.thickness_mm / 1000.0) ** 3 / 12.0, 1e-9)
-        return SOUND_SPEED_M_S**2 / (2.0 * math.pi) * math.sqrt(self.mass_kg_m2 / rigidity)
+        """A bound below the critical frequency: that of loose boards, else as if the whole thickness were of the stiffest
+        layer."""
+        if self.joined == "screwed" and not self.is_masonry:
+            rigidity = sum(layer.rigidity_nm for layer in self.layers)
+        else:
+            modulus = max(12.0 * layer.rigidity_nm / (layer.thickness_mm / 1000.0) ** 3 for layer in self.layers)
+            rigidity = modulus * (self.thickness_mm / 1000.0) ** 3 / 12.0
+        return SOUND_SPEED_M_S**2 / (2.0 * math.pi) * math.sqrt(self.mass_kg_m2 / max(rigidity, 1e-9))
 
     @property
     def thickness_mm(self) -> float:

@@ -48,9 +48,12 @@ def bonded_rigidity_nm(layers: tuple[Layer, ...]) -> float:
 
 def mean_loss(layers: tuple[Layer, ...], default: float) -> float:
     """Internal loss factor of a leaf: the layers' own, weighted by bending stiffness."""
-    weights = np.array([layer.rigidity_nm + 1e-9 for layer in layers])
-    losses = np.array([default if layer.own_loss is None else layer.own_loss for layer in layers])
-    return max(float(weights @ losses / weights.sum()), LEAST_LOSS)
+    lost = total = 0.0
+    for layer in layers:
+        own, weight = layer.own_loss, layer.rigidity_nm + 1e-9
+        lost += weight * (default if own is None else own)
+        total += weight
+    return max(lost / total, LEAST_LOSS)
 
 
 def thick_plate_rigidity_nm(
@@ -188,5 +191,5 @@ def forced_radiation(
     p = np.minimum(1.3 * np.sqrt(np.pi / ka), 1.0)
     h = 1.0 / np.maximum(2.0 / 3.0 * np.sqrt(ka / np.pi) - 0.124, 0.05)
     q2 = (2.0 * np.pi / (wavenumber**2 * area_m2)) ** 2
-    g = np.where(cosine >= p, cosine, h - (h / p - 1.0) * cosine)
+    g = np.maximum(cosine, h - (h / p - 1.0) * cosine)  # the line is the greater below p
     return 1.0 / np.sqrt(g * g + q2)

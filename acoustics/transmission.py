@@ -54,6 +54,13 @@ def _distinct(parts: Sequence) -> tuple[list, np.ndarray]:
     return found, np.array([place[id(part)] for part in parts])
 
 
+def _rows(values: Sequence[np.ndarray], index: np.ndarray) -> np.ndarray:
+    """Arrays (F,) as rows (N, F); one row where all are alike, as air is."""
+    if all(value is values[0] for value in values):
+        return values[0][None, :]
+    return np.stack(values)[index]
+
+
 def _plates(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Plates:
     leaves, index = _distinct([e.leaves[i] for e in elements])
     parts = [leaf_plate(leaf, grid, constants) for leaf in leaves]
@@ -72,11 +79,7 @@ def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
         index = index[:1]  # one row serves all
     layers = [gap_fluids(e.gaps[i], size, porous, grid, constants) for (_, size, porous), e in found.items()]
     fluids = [
-        (
-            np.stack([x[j][0] for x in layers])[index],
-            np.stack([x[j][1] for x in layers])[index],
-            _column([x[j][2] for x in layers])[index],
-        )
+        (_rows([x[j][0] for x in layers], index), _rows([x[j][1] for x in layers], index), _column([x[j][2] for x in layers])[index])
         for j in range(len(layers[0]))
     ]
     depth = _column([g.depth_mm / 1000.0 for g in gaps])[index]
