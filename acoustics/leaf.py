@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -19,6 +20,10 @@ NOMINAL_SIZE_M = 3.3
 
 LEAST_LOSS = 0.005
 """Joints and edges damp every built-in leaf at least this much (Hopkins 2007: bare panels measure 0.005 and up)."""
+
+
+LIMP = 1e-6 * (1.0 + 1j * LEAST_LOSS)
+"""Next to no stiffness, in N m: keeps a limp leaf in the formulas of plates."""
 
 
 def critical_frequency_hz(mass_kg_m2: np.ndarray, rigidity_nm: np.ndarray) -> np.ndarray:
@@ -127,31 +132,52 @@ def _damped(leaf: Leaf, mass: float, loss: float, frequency_hz: np.ndarray) -> n
     return stiffness
 
 
+def _boards(leaf: Leaf, constants: Constants) -> tuple[float, complex]:
+    """Surface mass and stiffness of boards, bonded or screwed, which is the same at every frequency."""
+    mass = rigidity = lost = weights = 0.0
+    for layer in leaf.layers:
+        own, stiffness = layer.own_loss, layer.rigidity_nm
+        mass += layer.mass_kg_m2
+        rigidity += stiffness
+        weights += stiffness + 1e-9
+        lost += (stiffness + 1e-9) * (constants.board_loss if own is None else own)
+    loss = max(lost / weights, LEAST_LOSS)
+    if leaf.joined == "bonded":
+        rigidity = bonded_rigidity_nm(leaf.layers)
+    elif len(leaf.layers) > 1:
+        loss += constants.stack_loss
+    return mass, rigidity * (1.0 + 1j * loss) + LIMP
+
+
 @lru_cache(maxsize=4096)
-def leaf_plate(leaf: Leaf, grid: Grid, constants: Constants) -> tuple[float, np.ndarray]:
-    """Surface mass in kg/m2 and complex bending stiffness (F,) in N m of a leaf."""
-    frequency = grid.frequency_hz
-    mass = leaf.mass_kg_m2
+def _changing(leaf: Leaf, grid: Grid, constants: Constants) -> np.ndarray:
+    """Stiffness (F,) of a damped or masonry leaf."""
+    frequency, mass = grid.frequency_hz, leaf.mass_kg_m2
     loss = mean_loss(leaf.layers, constants.board_loss)
     if leaf.joined == "damped":
         stiffness = _damped(leaf, mass, loss, frequency)
         if leaf.is_masonry:
-            edge = masonry_edge_loss(mass, frequency, constants)
-            stiffness = stiffness * (1.0 + 1j * edge)
-    elif leaf.is_masonry:
+            stiffness = stiffness * (1.0 + 1j * masonry_edge_loss(mass, frequency, constants))
+    else:
         rigidity = bonded_rigidity_nm(leaf.layers)
         thick = thick_plate_rigidity_nm(
             max(rigidity, 1e-6), mass, leaf.thickness_mm / 1000.0, frequency, constants.masonry_shear
         )
         widened = finite_size_loss(frequency, critical_frequency_hz(np.float64(mass), thick), constants)
         stiffness = thick * (1.0 + 1j * (loss + masonry_edge_loss(mass, frequency, constants) + widened))
-    elif leaf.joined == "bonded":
-        stiffness = bonded_rigidity_nm(leaf.layers) * (1.0 + 1j * loss) + 0.0 * frequency
-    else:
-        friction = constants.stack_loss if len(leaf.layers) > 1 else 0.0
-        stiffness = sum(layer.rigidity_nm for layer in leaf.layers) * (1.0 + 1j * (loss + friction)) + 0.0 * frequency
-    stiffness = np.asarray(stiffness, complex) + 1e-6 * (1.0 + 1j * LEAST_LOSS)  # limp: next to nothing
+    stiffness = np.asarray(stiffness, complex) + LIMP
     stiffness.setflags(write=False)
+    return stiffness
+
+
+def leaf_plates(leaves: Sequence[Leaf], grid: Grid, constants: Constants) -> tuple[np.ndarray, np.ndarray]:
+    """Surface mass (N, 1) in kg/m2 and complex bending stiffness (N, F) in N m of leaves."""
+    mass, stiffness = np.empty((len(leaves), 1)), np.empty((len(leaves), len(grid.frequency_hz)), complex)
+    for i, leaf in enumerate(leaves):
+        if leaf.joined == "damped" or leaf.is_masonry:
+            mass[i], stiffness[i] = leaf.mass_kg_m2, _changing(leaf, grid, constants)
+        else:
+            mass[i], stiffness[i] = _boards(leaf, constants)
     return mass, stiffness
 
 

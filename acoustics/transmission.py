@@ -14,7 +14,7 @@ from .constants import Constants
 from .fluid import gap_fluids
 from .grid import Grid
 from .inputs import Element
-from .leaf import critical_frequency_hz, leaf_plate, radiation_of_free_waves
+from .leaf import critical_frequency_hz, leaf_plates, radiation_of_free_waves
 
 
 @dataclass(frozen=True)
@@ -63,8 +63,10 @@ def _rows(values: Sequence[np.ndarray], index: np.ndarray) -> np.ndarray:
 
 def _plates(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Plates:
     leaves, index = _distinct([e.leaves[i] for e in elements])
-    parts = [leaf_plate(leaf, grid, constants) for leaf in leaves]
-    return Plates(_column([m for m, _ in parts])[index], np.stack([b for _, b in parts])[index], leaves[0].is_masonry)
+    mass, stiffness = leaf_plates(leaves, grid, constants)
+    if len(leaves) < len(index):
+        mass, stiffness = mass[index], stiffness[index]
+    return Plates(mass, stiffness, leaves[0].is_masonry)
 
 
 def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Cavity:

@@ -22,7 +22,7 @@ from acoustics.constants import FITTED, PRIORS
 from acoustics.fluid import edge_loss, gap_fluids, wall_loss
 from acoustics.grid import FINE, Grid
 from acoustics.inputs import lined
-from acoustics.leaf import bonded_rigidity_nm, leaf_plate, thick_plate_rigidity_nm
+from acoustics.leaf import bonded_rigidity_nm, leaf_plates, thick_plate_rigidity_nm
 from acoustics.ratings import airborne_weighted_db
 from acoustics.uncertainty import CLASS_RMS_DB, construction_class
 from tests.bench.accuracy import cases, residuals
@@ -118,7 +118,7 @@ def test_constrained_layer_damping():
     layer = Layer(thickness_mm=13, surface_mass_kg_m2=8.3, critical_frequency_hz=2769, loss_factor=0.0137)
     core = Damping(thickness_mm=1.0, shear_modulus_pa=1e6, loss_factor=1.0)
     damped = Leaf(layers=(layer, layer), joined="damped", damping=core)
-    _, stiffness = leaf_plate(damped, Grid(per_band=1), FITTED)
+    stiffness = leaf_plates([damped], Grid(per_band=1), FITTED)[1][0]
     loss = stiffness.imag / stiffness.real
     assert loss[10] == pytest.approx(0.30, abs=0.03)
     assert loss[18] == pytest.approx(0.09, abs=0.015)

@@ -118,7 +118,7 @@ def forget() -> None:
     """Empty every cache of the engine."""
     buildup.forget()
     for cached in (
-        leaf.leaf_plate,
+        leaf._changing,
         fluid.gap_fluids,
         linings.stand_in,
         linings.improvement_db,
