@@ -8,12 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .bands import AIR_IMPEDANCE_PA_S_M, SOUND_SPEED_M_S
+from .fluid import Fluid
 from .grid import REAL, Grid, angle_nodes
 from .leaf import critical_frequency_hz, forced_radiation
-
-Fluid = tuple[np.ndarray, np.ndarray, np.ndarray]
-"""Relative density (N, F), relative wavenumber squared (N, F), depth in m (N, 1)."""
-
 
 MOST_LOSS = REAL(18.0)
 """Twice the attenuation in a fluid layer, in nepers, beyond which it no longer matters beside flanking and leaks: 78 dB."""

@@ -11,7 +11,7 @@ from .angles import Angles, Space, angle_ranges
 from .bands import AIR_DENSITY_KG_M3, AIR_IMPEDANCE_PA_S_M, SOUND_SPEED_M_S
 from .bridges import Tie, bridge_factor, tie_of
 from .constants import Constants
-from .fluid import gap_fluids
+from .fluid import Fluid, gap_fluids
 from .grid import Grid
 from .inputs import Element
 from .leaf import critical_frequency_hz, leaf_plates, radiation_of_free_waves
@@ -54,11 +54,10 @@ def _distinct(parts: Sequence) -> tuple[list, np.ndarray]:
     return found, np.array([place[id(part)] for part in parts])
 
 
-def _rows(values: Sequence[np.ndarray], index: np.ndarray) -> np.ndarray:
-    """Arrays (F,) as rows (N, F); one row where all are alike, as air is."""
-    if all(value is values[0] for value in values):
-        return values[0][None, :]
-    return np.stack(values)[index]
+def _at(fluid: Fluid, index: np.ndarray) -> Fluid:
+    """A fluid of distinct gaps over the batch; a row that serves all stays one."""
+    density, wave2, depth = (rows if len(rows) == 1 else rows[index] for rows in fluid)
+    return density, wave2, depth
 
 
 def _plates(elements: Sequence[Element], i: int, grid: Grid, constants: Constants) -> Plates:
@@ -79,11 +78,8 @@ def _cavity(elements: Sequence[Element], i: int, grid: Grid, constants: Constant
     gaps = [e.gaps[i] for e in found.values()]
     if len(gaps) == 1:
         index = index[:1]  # one row serves all
-    layers = [gap_fluids(e.gaps[i], size, porous, grid, constants) for (_, size, porous), e in found.items()]
-    fluids = [
-        (_rows([x[j][0] for x in layers], index), _rows([x[j][1] for x in layers], index), _column([x[j][2] for x in layers])[index])
-        for j in range(len(layers[0]))
-    ]
+    _, sizes, porous = zip(*found, strict=True)
+    fluids = [_at(fluid, index) for fluid in gap_fluids(gaps, sizes, porous, grid, constants)]
     depth = _column([g.depth_mm / 1000.0 for g in gaps])[index]
     filled = _column([min(g.fill.thickness_mm / g.depth_mm, 1.0) if g.fill else 0.0 for g in gaps])[index]
     heavy = elements[0].leaves[i].is_masonry and elements[0].leaves[i + 1].is_masonry

@@ -229,7 +229,7 @@ def test_a_hung_ceiling_is_never_better_than_separate_frames(kind):
 
 def test_an_empty_cavity_loses_sound_to_its_edges_alone_between_panes():
     gap, size, f = Gap(depth_mm=12), (1.5, 1.25), FINE.frequency_hz
-    ((_, wave2, depth_m),) = gap_fluids(gap, size, 0.0, FINE, FITTED)
+    ((_, wave2, depth_m),) = gap_fluids([gap], [size], [0.0], FINE, FITTED)
     lost = edge_loss(f, size, FITTED.empty_absorption) + wall_loss(f, 0.012)
     low = f < 4000  # above, sound begins to run across the cavity too
     np.testing.assert_allclose((-wave2.imag / wave2.real)[low], lost[low], rtol=1e-6)

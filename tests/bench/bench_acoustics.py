@@ -32,7 +32,6 @@ from acoustics import (  # fmt: skip
     SidePath,
     buildup,
     flanking,
-    fluid,
     insitu,
     leaf,
     linings,
@@ -118,7 +117,6 @@ def forget() -> None:
     buildup.forget()
     for cached in (
         leaf._changing,
-        fluid.gap_fluids,
         linings.stand_in,
         linings.improvement_db,
         insitu.plate_of,
