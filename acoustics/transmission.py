@@ -112,6 +112,7 @@ class Batch:
         for j, cavity in enumerate(self.cavities):
             if cavity.space.spring_pa_m:
                 ringing += [self._apart(j, i) for i in (j, j + 1)]
+                grid = self.grid.sharper
         self.ranges = angle_ranges(grid, plain, plates, springs, ringing, (self.length, self.height))
 
     def _ringing(self, j: int) -> tuple[np.ndarray, np.ndarray]:
