@@ -11,7 +11,6 @@ from .constants import Constants
 from .grid import Grid
 from .inputs import Gap
 
-
 Fluid = tuple[np.ndarray, np.ndarray, np.ndarray]
 """Relative density and relative wavenumber squared, each (N, F) or one row where all are alike, and depth in m (N, 1)."""
 
