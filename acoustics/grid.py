@@ -117,5 +117,5 @@ def angle_nodes(grid: Grid, centres: list[np.ndarray], widths: list[np.ndarray])
 _block = np.empty(3_900_000)
 del _block
 
-FINE = Grid(per_band=5, smooth=6, grazing=10, peak=11, batch=32)
-SEARCH = Grid(per_band=2, smooth=1, grazing=3, peak=4, batch=256)
+FINE = Grid(per_band=5, smooth=6, grazing=10, peak=11, batch=64)
+SEARCH = Grid(per_band=2, smooth=1, grazing=3, peak=4, batch=512)
