@@ -93,7 +93,7 @@ class Angles:
             pressure = pressure + impedance * velocity
             if impedance is not impedances[0]:
                 pressure -= self.secant * velocity  # an inner plate has no air of its own
-                shrink = REAL(1.0) / np.maximum(np.sqrt(_square(pressure)), REAL(1.0))  # keeps many leaves in range
+                shrink = REAL(1.0) / np.maximum(np.abs(pressure), REAL(1.0))  # keeps many leaves in range
                 pressure, velocity, shrunk = pressure * shrink, velocity * shrink, shrunk * shrink
         if velocity is None:
             pressure = pressure + self.secant
