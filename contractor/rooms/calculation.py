@@ -54,7 +54,7 @@ def _up_to_date(scheme: Scheme, inputs: Inputs, kept: Calculation | None) -> Cal
     mark = fingerprint(inputs, ENGINE_VERSION)
     if kept is None or kept.fingerprint != mark:
         predicted = predict_rooms(inputs)
-        takeoff = take_off(inputs, PREVIEW)
+        takeoff = take_off(inputs, PREVIEW, earlier=kept.takeoff if kept else None)
         takeoff["problems"] = predicted.problems + takeoff["problems"]
         fresh = {
             "fingerprint": mark,

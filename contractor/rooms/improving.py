@@ -64,7 +64,7 @@ def improve(scheme_id: int) -> None:
     if mine is None:
         return
     try:
-        found = take_off(inputs, effort, tell=lambda step: mine.update(step=step))
+        found = take_off(inputs, effort, lambda step: mine.update(step=step), kept.takeoff)
     except Exception:
         log.exception("The take-off of “%s” could not be improved", scheme)
         mine.update(ended_at=timezone.now(), problem="It could not be worked out further; the preview stands.")

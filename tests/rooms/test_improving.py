@@ -2,15 +2,18 @@
 
 import json
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
+from contractor.catalogue.models import Material
 from contractor.rooms import improving
 from contractor.rooms.models import Calculation, Improvement
 from contractor.rooms.services import calculate, calculate_well
+from contractor.rooms.takeoff.boards import bridge as boards
 from tests.rooms.scenes import FRAME_LINING, bedroom
 
 pytestmark = pytest.mark.django_db
@@ -52,10 +55,33 @@ def test_the_better_take_off_is_kept_until_an_input_changes(scene, asked):
     assert len(asked) == 2
 
 
+def test_a_price_that_changes_lays_no_board_again(scene, asked, monkeypatch):
+    calculate(scheme=scene.scheme)
+    improving.improve(scene.scheme.pk)
+    better = calculate(scheme=scene.scheme).takeoff
+    laid = []
+    lay = boards.lay_job
+    monkeypatch.setattr(boards, "lay_job", lambda *args, **more: laid.append(1) or lay(*args, **more))
+
+    Material.objects.filter(key=better["sheets"][0]["material_key"]).update(price=99)
+    again = calculate(scheme=scene.scheme).takeoff
+    improving.improve(scene.scheme.pk)
+    again_better = calculate(scheme=scene.scheme).takeoff
+
+    assert laid == []
+    assert again["sheets"] == again_better["sheets"] == better["sheets"]
+    assert [f["layers"] for f in again["faces"]] == [f["layers"] for f in better["faces"]]
+    assert Decimal(again["totals"]["materials_cost"]) > Decimal(better["totals"]["materials_cost"])
+
+    scene.room.surfaces.update(height_mm=2390)  # what the boards are laid on
+    calculate(scheme=scene.scheme)
+    assert laid == [1]
+
+
 def test_what_changed_meanwhile_is_not_overwritten(scene, asked, monkeypatch):
     old = calculate(scheme=scene.scheme)
 
-    def change_meanwhile(inputs, effort, tell):
+    def change_meanwhile(inputs, effort, tell, earlier):
         scene.room.height_mm += 1
         scene.room.save()
         calculate(scheme=scene.scheme)
@@ -72,7 +98,7 @@ def test_a_worse_answer_never_replaces_the_preview(scene, asked, monkeypatch):
     preview = calculate(scheme=scene.scheme).takeoff
     worse = json.loads(json.dumps(preview)) | {"sheets": []}
     worse["totals"]["materials_cost"] = "99999.00"
-    monkeypatch.setattr("contractor.rooms.improving.take_off", lambda inputs, effort, tell: worse)
+    monkeypatch.setattr("contractor.rooms.improving.take_off", lambda inputs, effort, tell, earlier: worse)
     improving.improve(scene.scheme.pk)
     assert calculate(scheme=scene.scheme).takeoff == preview | {"is_preview": False}
 
@@ -81,7 +107,7 @@ def test_two_workers_do_not_both_take_it(scene, asked, monkeypatch):
     calculate(scheme=scene.scheme)
     runs = []
 
-    def working(inputs, effort, tell):
+    def working(inputs, effort, tell, earlier):
         runs.append(1)
         improving.improve(scene.scheme.pk)  # another worker, at the same time
         return Calculation.objects.get(scheme=scene.scheme).takeoff | {"is_preview": False}
@@ -104,7 +130,7 @@ def test_a_worker_that_died_is_followed_by_another(scene, asked):
 def test_a_failure_is_told_and_tried_again_when_asked(office, scene, asked, monkeypatch):
     calculate(scheme=scene.scheme)
 
-    def fail(inputs, effort, tell):
+    def fail(inputs, effort, tell, earlier):
         raise MemoryError
 
     with monkeypatch.context() as broken:

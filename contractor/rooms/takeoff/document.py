@@ -8,6 +8,7 @@ from contractor.rooms.inputs import Inputs
 from contractor.rooms.models import Surface
 from contractor.rooms.rule_notes import ruled_out
 from contractor.rooms.takeoff.boards.bridge import Boarding, lay_faces
+from contractor.rooms.takeoff.boards.kept import laid_before
 from contractor.rooms.takeoff.buying import buy_list, unpriced
 from contractor.rooms.takeoff.effort import PREVIEW, Effort
 from contractor.rooms.takeoff.faces import Face, faces_of
@@ -22,20 +23,27 @@ SCREW_CENTRES_MM = {Surface.Face.WALL: 300, Surface.Face.CEILING: 230, Surface.F
 CASING_CENTRES_MM = 150
 
 
-def take_off(inputs: Inputs, effort: Effort = PREVIEW, tell: Callable[[str], None] = lambda step: None) -> dict:
+def take_off(
+    inputs: Inputs,
+    effort: Effort = PREVIEW,
+    tell: Callable[[str], None] = lambda step: None,
+    earlier: dict | None = None,
+) -> dict:
     """Lay, cut, count and price every treated face, with so much `effort`; `tell` is called with each step begun.
 
     A face that cannot be taken off is told, never left at nought. "is_preview" says whether more effort could do better;
-    "proofs" how near each plan is to the least there can be.
+    "proofs" how near each plan is to the least there can be. The boards of an `earlier` take-off of the scheme are used
+    again where nothing about them has changed.
     """
     faces = faces_of(inputs)
     problems = {face.key: face.problem or screw_problem(face) for face in faces}
     problems = {key: text for key, text in problems.items() if text}
     codes = room_codes({face.room.pk: face.room.name for face in faces})
+    before = laid_before(earlier)
     while True:
         sound = [face for face in faces if face.key not in problems]
         tell("Laying the boards")
-        boarding = lay_faces(sound, inputs.stock, inputs.offcuts, effort.boards_s, codes)
+        boarding = lay_faces(sound, inputs.stock, inputs.offcuts, effort.boards_s, codes, before)
         tell("Cutting the lengths")
         wants = wants_of(inputs, sound, boarding, effort)
         found = boarding.problems | wants.problems
@@ -52,6 +60,7 @@ def take_off(inputs: Inputs, effort: Effort = PREVIEW, tell: Callable[[str], Non
         "is_preview": effort.is_preview and bool(boarding.sheets or wants.lengths),
         "faces": told,
         "proofs": [*_sheet_proofs(boarding), *wants.proofs],
+        "layout": boarding.laid.facts() if boarding.laid else None,
         "sheets": boarding.sheets,
         "lengths": wants.lengths,
         "buy": lines,

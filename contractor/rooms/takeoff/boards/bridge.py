@@ -2,13 +2,17 @@
 
 from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
+from hashlib import sha256
 
+from acoustics import ENGINE_VERSION
 from acoustics.errors import InputError
 from acoustics.takeoff import Board, BoardPiece, BoardRules, CutSheet, Layout, StoredOffcut, Supports, lay_job
 from acoustics.takeoff import Surface as BoardedSurface
 from contractor.catalogue.models import BuildUpLayer, Material
 from contractor.offcuts.models import Offcut
+from contractor.rooms.inputs import DOCUMENT
 from contractor.rooms.models import Surface
+from contractor.rooms.takeoff.boards.kept import Laid, found_again
 from contractor.rooms.takeoff.faces import Face
 from contractor.rooms.takeoff.surfaces.bridge import (
     FLOOR_GAP_MM,
@@ -32,7 +36,6 @@ class Boarding:
     `sheet_counts` are whole new sheets by material, `least_counts` what no layout can go below.
     """
 
-    room_codes: dict[int, str] = field(default_factory=dict)
     sheets: list[dict] = field(default_factory=list)
     pieces: dict[tuple[str, int], list[dict]] = field(default_factory=dict)
     area_by_face: dict[tuple[str, str], Decimal] = field(default_factory=dict)
@@ -40,6 +43,7 @@ class Boarding:
     sheet_counts: dict[str, int] = field(default_factory=dict)
     least_counts: dict[str, int] = field(default_factory=dict)
     problems: dict[str, str] = field(default_factory=dict)
+    laid: Laid | None = None
     notices: list[tuple[str, str]] = field(default_factory=list)
 
 
@@ -58,13 +62,19 @@ def _alike(one: Material, other: Material) -> bool:
 
 
 def lay_faces(
-    faces: list[Face], stock: list[Material], offcuts: list[Offcut], seconds: float, codes: dict[int, str]
+    faces: list[Face],
+    stock: list[Material],
+    offcuts: list[Offcut],
+    seconds: float,
+    codes: dict[int, str],
+    before: list[Laid],
 ) -> Boarding:
     """Lay every face's boards in `seconds`, cutting all from common sheets and from the stored offcuts first.
 
     A face that cannot be laid is left out and told. `codes` are the rooms' by id, for the labels of what is left over.
+    A layout of the same faces among those laid `before` is used again; a new one is added to them.
     """
-    done = Boarding(room_codes=codes)
+    done = Boarding()
     chosen: dict[str, tuple[Material, ...]] = {}
     wanted: list[Face] = []
     for face in faces:
@@ -75,16 +85,29 @@ def lay_faces(
             wanted.append(face)
     stored = _stored(offcuts, {board for boards in chosen.values() for board in boards})
     while wanted:
+        surfaces = [_to_lay(face, chosen[face.key]) for face in wanted]
+        mark = _mark(wanted, surfaces, stored, chosen, codes)
+        laid = found_again(mark, seconds, before)
         try:
-            layout = lay_job([_to_lay(f, chosen[f.key]) for f in wanted], offcuts=stored, seconds=seconds)
+            laid = laid or _records(
+                mark, seconds, lay_job(surfaces, offcuts=stored, seconds=seconds), wanted, chosen, codes
+            )
         except InputError as error:
             at_fault = _at_fault(error, wanted)
             done.problems[at_fault.key] = plain(error, at_fault)
             wanted.remove(at_fault)
             continue
-        _take(layout, wanted, chosen, done)
+        before.append(laid)
+        _take(laid, wanted, chosen, done)
         break
     return done
+
+
+def _mark(wanted: list[Face], surfaces: list[BoardedSurface], stored: list[StoredOffcut], chosen: dict, codes) -> str:
+    """Hash of all that a layout and its records are made from."""
+    places = [(face.key, face.at_y_mm, codes[face.room.pk]) for face in wanted]
+    names = [[(board.key, board.name) for board in chosen[face.key]] for face in wanted]
+    return sha256(repr((ENGINE_VERSION, DOCUMENT, places, names, surfaces, stored)).encode()).hexdigest()
 
 
 def _stored(offcuts: list[Offcut], boards: set[Material]) -> list[StoredOffcut]:
@@ -158,25 +181,34 @@ def _at_fault(error: InputError, group: list[Face]) -> Face:
     return group[0]
 
 
-def _take(layout: Layout, faces: list[Face], chosen: dict, done: Boarding) -> None:
-    """Put a layout into the boarding: its sheets, and its pieces by face and layer."""
+def _records(mark: str, seconds: float, layout: Layout, faces: list[Face], chosen: dict, codes: dict[int, str]) -> Laid:
+    """A layout as records: its sheets, and its pieces by face and layer."""
     by_label = {face.label: face for face in faces}
-    materials = {m.key: m for boards in chosen.values() for m in boards}
-    done.materials = materials
+    names = {m.key: m.name for boards in chosen.values() for m in boards}
     rooms = {piece.label: by_label[laid.surface].room.pk for laid in layout.layers for piece in laid.pieces}
-    for cut in layout.sheets:
-        code = done.room_codes[rooms[cut.placed[0].label]]
-        done.sheets.append(sheet_record(cut, cut.board, materials[cut.board].name, code))
-    done.sheet_counts, done.least_counts = dict(layout.counts), dict(layout.lower_bounds)
+    sheets = [
+        sheet_record(cut, cut.board, names[cut.board], codes[rooms[cut.placed[0].label]]) for cut in layout.sheets
+    ]
+    pieces = {}
     for laid in layout.layers:
         face = by_label[laid.surface]
-        done.pieces[face.key, laid.layer] = [piece_record(piece, face.at_y_mm) for piece in laid.pieces]
-        key = (face.key, laid.board)
-        area = sum((Decimal(p.width_mm * p.height_mm) for p in laid.pieces), Decimal(0)) / 1_000_000
+        pieces[face.key, laid.layer] = [piece_record(piece, face.at_y_mm) for piece in laid.pieces]
+    notices = [(by_label[n.surface].key if n.surface in by_label else "", n.text) for n in layout.notices]
+    least = dict(layout.lower_bounds)
+    return Laid(mark=mark, seconds=seconds, sheets=sheets, pieces=pieces, least=least, notices=notices)
+
+
+def _take(laid: Laid, faces: list[Face], chosen: dict, done: Boarding) -> None:
+    """Put a layout into the boarding."""
+    done.laid = laid
+    done.materials = {m.key: m for boards in chosen.values() for m in boards}
+    done.sheets, done.pieces, done.notices = laid.sheets, laid.pieces, laid.notices
+    done.sheet_counts, done.least_counts = laid.counts, laid.least
+    boards = {(face.key, n): board.key for face in faces for n, board in enumerate(chosen[face.key], start=1)}
+    for (face_key, number), pieces in laid.pieces.items():
+        key = (face_key, boards[face_key, number])
+        area = sum((Decimal(p["width_mm"] * p["height_mm"]) for p in pieces), Decimal(0)) / 1_000_000
         done.area_by_face[key] = done.area_by_face.get(key, Decimal(0)) + area
-    for notice in layout.notices:
-        face = by_label.get(notice.surface)
-        done.notices.append((face.key if face else "", notice.text))
 
 
 def sheet_record(cut: CutSheet, material_key: str, material: str, code: str) -> dict:
