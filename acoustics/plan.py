@@ -16,7 +16,8 @@ import numpy as np
 from . import parse
 from .bands import a_weighted_shares
 from .errors import InputError, between, finite, inside, numbers, positive
-from .knapsack import Table, search
+from .knapsack import search
+from .sets import Table
 
 NOTHING = "nothing"
 RESOURCES = ("area_lost_m2", "mass_kg", "hours")

@@ -15,9 +15,10 @@ import numpy as np
 
 from .errors import InputError
 from .goals import COMMON_VARIANCE, Chance, Goal, LevelGoal, chance_quantile, sharpened
-from .knapsack import Found, Score, Table, search
+from .knapsack import Found, Score, search
 from .paths import Path
 from .plan import NOTHING, RESOURCES, Key, limits_of
+from .sets import Table
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acoustics.knapsack import Table, search, undominated
+from acoustics.knapsack import search
+from acoustics.sets import Table, undominated
 
 ANY_KEY = 2**62
 
