@@ -162,3 +162,16 @@ def test_a_tick_and_a_new_size_do_not_cross(takeoff):
         thread.join()
     assert told == ["gone"]
     assert not Tick.objects.exists()
+
+
+def test_the_page_of_what_is_left_costs_the_same_for_one_part_and_for_many(fitter, takeoff, count_queries):
+    pack = pack_for(with_leftovers(takeoff), fitter.user)
+    MaterialFactory(key="dense-board-15-1200x2400")
+    url = f"/jobs/{pack.job.number}/site/left/"
+    set_tick(pack=pack, key=CUT, is_done=True, user=fitter.user)
+    queries = count_queries(fitter, url)
+    fitter.post(url, {"keep-0": "on", "condition-0": "good"})
+    for cut in next(x for x in pack.document["lengths"] if x["cuts"][0]["label"] == "S-B-01")["cuts"]:
+        set_tick(pack=pack, key=f"cut:p12-1:4:{cut['label']}", is_done=True, user=fitter.user)
+    fitter.get(url)  # takes the message of the post away
+    assert count_queries(fitter, url) == queries

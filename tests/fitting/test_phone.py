@@ -15,6 +15,7 @@ PAGES = (
     "/jobs/{n}/site/cuts/",
     "/jobs/{n}/site/cuts/p12-1/",
     "/jobs/{n}/site/cuts/p14-1/",
+    "/jobs/{n}/site/left/",
 )
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -124,6 +124,15 @@ def test_the_office_sees_the_store_and_discards(office, count_queries):
     assert f" {wet.label}</span>" not in office.get(url).content.decode()
 
 
+def test_the_page_of_a_job_costs_the_same_for_one_offcut_and_for_three(office, count_queries):
+    url = reverse("offcuts:for-job", args=[JobFactory().number])
+    kept(label="A")
+    queries = count_queries(office, url)
+    kept(label="B")
+    kept(label="C")
+    assert count_queries(office, url) == queries
+
+
 def test_the_office_reserves_for_a_job(office):
     job = JobFactory()
     url = reverse("offcuts:for-job", args=[job.number])
