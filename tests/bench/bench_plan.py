@@ -127,6 +127,35 @@ def pages() -> None:
         print(f"{name:46s} {middle:6.2f} s {'':24s}   {target}")
 
 
+def prices() -> None:
+    """How far the plan's prices, by rates, lie from the quote's, in whole packs, over the options of the demo."""
+    from contractor.jobs.models import Job
+    from contractor.planning import selectors
+    from contractor.quotes.pricing import price_option
+    from contractor.rooms.inputs import inputs_by_scheme, replace
+    from contractor.rooms.planning.quick import quick_takeoff
+    from contractor.rooms.selectors_schemes import schemes_of
+    from contractor.rooms.services import calculate_well
+
+    nothing = {"on_patch": {}, "on_opening": {}, "on_side_path": {}}
+    off = []
+    for job in Job.objects.all():
+        basis = selectors.basis_of(job)
+        schemes = schemes_of(job)
+        for scheme_id, inputs in inputs_by_scheme(basis.inputs, schemes).items():
+            scheme = next(s for s in schemes if s.pk == scheme_id)
+            quoted = price_option(calculate_well(scheme=scheme).takeoff, basis.rates).total
+            planned = Decimal(0)
+            for name in nothing:
+                for key, choice in getattr(inputs, name).items():
+                    alone = replace(inputs, **nothing | {name: {key: choice}})
+                    planned += price_option(quick_takeoff(alone), basis.rates).total
+            off.append(100 * float(planned / quoted - 1))
+    print(
+        f"\nplan's price less the quote's, {len(off)} options: {min(off):+.0f} to {max(off):+.0f} %, mean {statistics.mean(off):+.0f} %"
+    )
+
+
 def main() -> None:
     solver()
     import django
@@ -140,6 +169,7 @@ def main() -> None:
     made_databases = runner.setup_databases()
     try:
         pages()
+        prices()
     finally:
         runner.teardown_databases(made_databases)
 
