@@ -215,7 +215,10 @@ def _bridged(batch: Batch, factor: np.ndarray) -> np.ndarray:
     if len(batch.leaves) == 3:
         return _lined_frame(batch, factor, base=tied[0])
     for j in tied:
-        factor = factor * (1.0 + _bridge(batch, j) / np.maximum(_pair(batch, j), 1e-25))
+        # Where two leaves move as one, by their spring or as a limp sheet of both, a tie between them adds nothing.
+        mass = batch.leaves[j].mass + batch.leaves[j + 1].mass
+        limp = batch.over_ranges(lambda a, m=mass: a.limp(m))
+        factor = factor * (1.0 + _bridge(batch, j) / np.maximum(_pair(batch, j), limp))
     return factor
 
 
