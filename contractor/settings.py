@@ -55,6 +55,7 @@ INSTALLED_APPS = [
     "contractor.weeks",
     "contractor.soundtests",
     "contractor.billing",
+    "contractor.handover",
     "contractor.demo",
 ]
 

@@ -22,4 +22,5 @@ urlpatterns = [
     path("", include("contractor.weeks.urls")),
     path("", include("contractor.soundtests.urls")),
     path("", include("contractor.billing.urls")),
+    path("", include("contractor.handover.urls")),
 ]

@@ -28,6 +28,7 @@ from contractor.billing.services import invoice_next, variation_send
 from contractor.catalogue.models import Climate, LabourAllowance, LabourFactor, Supplier
 from contractor.common.files import Paper
 from contractor.common.logos import Logo, keep_logo
+from contractor.handover.services import completion_link_make, completion_make
 from contractor.jobs import diary
 from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
@@ -175,6 +176,12 @@ class World:
         return photo
 
     @cached_property
+    def completion_token(self):
+        user = factories.UserFactory()
+        completion_make(job=self.job, by=user)
+        return completion_link_make(job=self.job, by=user)
+
+    @cached_property
     def readings(self):
         lines = "\n".join(f"{band};60" for band in THIRDS)
         return files_keep(job=self.job, files=[("meter.csv", lines)], by=factories.UserFactory())
@@ -229,6 +236,12 @@ def accepted_number(world):
 
 def variation_line(world):
     return {"variation_id": world.variation.pk, "line_id": world.variation.lines.get().pk}
+
+
+def completion_photo(world):
+    photo = world.site_photo
+    completion_make(job=photo.job, by=factories.UserFactory())
+    return {"token": completion_link_make(job=photo.job, by=factories.UserFactory()), "key": photo.key}
 
 
 def variation_token(world):
@@ -468,6 +481,14 @@ TABLE: dict[str, Row] = {
     "site:note-act": Row(lambda w: site_number(w) | {"kind": "note"}, SIGNED_IN, post={}),  # an empty form: errors
     "site:manifest": Row(NO_KEYS, PUBLIC),
     "site:worker": Row(NO_KEYS, PUBLIC),
+    # completion
+    "handover:completion": Row(job_number, OFFICE),
+    "handover:make": Row(job_number, OFFICE_ACTS, post={}),
+    "handover:link": Row(job_number, OFFICE_ACTS, post={"make": ""}),
+    "handover:office-pdf": Row(lambda w: w.completion_token and job_number(w), OFFICE),
+    "handover:pack": Row(lambda w: {"token": w.completion_token}, PUBLIC),
+    "handover:pack-pdf": Row(lambda w: {"token": w.completion_token}, PUBLIC),
+    "handover:photo": Row(completion_photo, PUBLIC),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),
     "fitting:pack": Row(site_number, SIGNED_IN),

@@ -29,7 +29,8 @@ MAY = {
     "weeks": "common accounts customers catalogue jobs rooms quotes",
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
     "billing": "common accounts customers catalogue jobs mail rooms quotes orders site",
-    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks site",
+    "handover": "common accounts customers jobs rooms quotes site fitting billing soundtests",
+    "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks site handover",
 }
 APPS = [home for home in MAY if home != "acoustics"]
 # The front gate is named by nobody but the files that start the project.

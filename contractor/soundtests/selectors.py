@@ -68,7 +68,7 @@ def predicted_for(job: Job) -> Predicted:
         chosen = next((option for option in options if option["name"] == decision.option), None)
         if chosen:
             said = f"Predicted in quote {job.number}/{revision.number}, “{decision.option}”, which was accepted"
-            return Predicted(rooms=chosen["predictions"], said=said)
+            return Predicted(rooms=chosen.get("predictions", {}), said=said)
     kept = Calculation.objects.filter(scheme__job=job).select_related("scheme").order_by("scheme__position").first()
     if kept:
         return Predicted(rooms=kept.predictions, said=f"Predicted for “{kept.scheme.name}”; nothing is accepted yet")

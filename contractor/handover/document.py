@@ -1,0 +1,157 @@
+"""The completion pack as a document: what was built, what is hidden behind it, what was measured, what was agreed.
+
+No cost, margin or hour enters it. The care rules follow from what was built (common practice: whatever is screwed through
+a lining into the old wall ties the two together again).
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+
+from contractor.accounts.models import Firm
+from contractor.billing.models import Variation
+from contractor.jobs.models import Gate, Job
+from contractor.site.models import SitePhoto
+from contractor.soundtests.compare import Comparison
+
+FORMAT = 1
+CARE = {
+    "wall": (
+        "Pictures and light things: short screws or hooks into the board alone, none longer than the boards are thick.",
+        "Shelves, cupboards, televisions and radiators: not on this wall. Stand them on the floor, or ask us for a place"
+        " where we have built in support.",
+        "Never drill deeper than the boards: a screw that reaches the old wall carries the sound through.",
+        "Keep the thin soft joint at the edges free. Do not fill it with plaster, hard filler or tiles.",
+    ),
+    "ceiling": (
+        "Lamps hang from the board with light-duty fixings, up to 3 kg; anything heavier needs us or a joiner first.",
+        "No recessed lamps: each hole lets sound through and weakens the fire protection.",
+        "Keep the thin soft joint at the edges free when you decorate.",
+    ),
+    "floor": (
+        "Do not screw or nail into the floor: it lies loose on a soft layer.",
+        "Leave the gap at the skirting open when you lay a new covering.",
+    ),
+}
+ALWAYS = (
+    "Vents and air bricks that we left open must stay open.",
+    "New sockets, pipes or cables through what we built: ask us, or a registered electrician or gas engineer, first.",
+    "A fine crack at an edge in the first winter is timber drying. Show us what is wider than a coin.",
+)
+
+
+def completion_document(
+    *,
+    job: Job,
+    firm: Firm,
+    number: int,
+    option: str,
+    faces: Sequence[Mapping],
+    photos: Iterable[SitePhoto],
+    tests: Sequence[tuple[Comparison, dict | None, list]],
+    variations: Iterable[Variation],
+    snags_open: int,
+    gates: Iterable[Gate],
+    made_at: datetime,
+) -> dict:
+    """`faces` are those of the work pack; `tests` are comparisons with their drawings and the targets beside them."""
+    kinds = {face["surface_kind"] for face in faces}
+    return {
+        "format": FORMAT,
+        "number": number,
+        "made_at": made_at.isoformat(),
+        "firm": {
+            name: getattr(firm, name) for name in ("name", "address", "phone", "email", "company_number", "vat_number")
+        },
+        "customer": {"name": job.property.customer.name},
+        "property": {"lines": job.property.lines},
+        "job": {"number": job.number, "title": job.title},
+        "option": option,
+        "built": [_built(face) for face in faces],
+        "photos": _photos(photos, faces),
+        "tests": [_test(*test) for test in tests],
+        "variations": [_variation(v) for v in variations if v.status == Variation.Status.APPROVED],
+        "snags_open": snags_open,
+        "guarantee": firm.guarantee,
+        "care": [{"kind": kind, "lines": list(lines)} for kind, lines in CARE.items() if kind in kinds],
+        "always": list(ALWAYS),
+        "papers": [_paper(gate) for gate in gates if gate.has_evidence],
+    }
+
+
+def _built(face: Mapping) -> dict:
+    measured = face.get("remeasured")
+    return {
+        "where": f"{face['room']}: {face['label']}",
+        "build_up": face["build_up"],
+        "depth_mm": face["depth_mm"],
+        "quantity": face["quantity"],
+        "unit": face["unit"],
+        "layers": [step["title"] for step in face["steps"] if step["kind"] in ("layer", "prepare")],
+        "measured_again": bool(measured),
+    }
+
+
+def _photos(photos: Iterable[SitePhoto], faces: Sequence[Mapping]) -> list[dict]:
+    """Photographs of hold points with what they show, in the order of the work; others after them."""
+    steps = {step["key"]: (n, face["label"], step["title"]) for n, face in enumerate(faces) for step in face["steps"]}
+    shown = []
+    for photo in photos:
+        place, where, what = steps.get(photo.about, (len(faces), "", photo.caption))
+        shown.append(
+            (
+                place,
+                photo.taken_at,
+                {"key": str(photo.key), "where": where, "what": what, "taken_at": photo.taken_at.isoformat()},
+            )
+        )
+    return [row for _, _, row in sorted(shown, key=lambda one: one[:2])]
+
+
+def _test(comparison: Comparison, drawing: dict | None, judged: list) -> dict:
+    def single(test) -> dict | None:
+        if test is None:
+            return None
+        result = test.result
+        return {
+            "weighted_db": result["weighted_db"],
+            "spread_db": result["spread_db"],
+            "on": test.measured_on.isoformat(),
+            "by": test.measured_by,
+            "cautions": result["cautions"],
+        }
+
+    predicted = comparison.predicted
+    return {
+        "title": comparison.title,
+        "is_impact": comparison.is_impact,
+        "before": single(comparison.before),
+        "after": single(comparison.after),
+        "gained_db": comparison.gained_db,
+        "predicted": predicted
+        and {"weighted_db": predicted["after"]["weighted_db"], "uncertainty_db": predicted["after"]["uncertainty_db"]},
+        "drawing": drawing,
+        "targets": [
+            {"name": j.target.name, "asks": f"{j.target.get_quantity_display()} {j.target.limit_db} dB", "so": j.words}
+            for j in judged
+        ],
+    }
+
+
+def _variation(variation: Variation) -> dict:
+    return {
+        "reference": variation.reference,
+        "title": variation.title,
+        "total": variation.document["total"],
+        "approved_on": variation.answered_at.isoformat(),
+    }
+
+
+def _paper(gate: Gate) -> dict:
+    """What a competent person said of a caution before the work."""
+    return {
+        "title": gate.get_kind_display(),
+        "need": gate.get_need_display(),
+        "evidence": gate.evidence or gate.paper_name,
+        "by": gate.cleared_by,
+        "on": gate.cleared_on.isoformat() if gate.cleared_on else "",
+    }
