@@ -16,7 +16,7 @@ WIDTH, HEIGHT = 440, 360
 LEFT, RIGHT, TOP, BOTTOM = 12, 14, 14, 46
 MOST_POINTS = 9
 LEAST_STEP_DB = 0.7
-LETTER_WIDTH, LINE = 6.6, 16
+LETTER_WIDTH, LINE = 5.8, 16
 RADIUS = 11
 
 
@@ -167,7 +167,7 @@ def _names(points: Sequence[Point], spots: list[tuple[int, int]], marks: dict[st
         text = marks.get(point.letter, "")
         if not text:
             continue
-        wide = len(text) * LETTER_WIDTH * 1.08 + 4
+        wide = len(text) * LETTER_WIDTH * 1.15 + 4
         tries = [
             (px + RADIUS + 5, py + 5, "start", (px + RADIUS + 3, py - 8, px + RADIUS + 7 + wide, py + 9)),
             (px - RADIUS - 5, py + 5, "end", (px - RADIUS - 7 - wide, py - 8, px - RADIUS - 3, py + 9)),
