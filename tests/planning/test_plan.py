@@ -14,7 +14,7 @@ from contractor.planning.asking import PlanForm, usual
 from contractor.planning.options import is_as_made
 from contractor.quotes.models import ExtraLine
 from contractor.quotes.options import options_of
-from contractor.rooms.models import Scheme, Treatment
+from contractor.rooms.models import Fixture, Scheme, Treatment
 from contractor.rooms.planning.bridge import choices_of_set, softer
 from contractor.rooms.prediction.bridge import predict
 from tests.rooms.scenes import EDGE, bedroom
@@ -296,3 +296,37 @@ def test_usual_questions_are_valid(scene):
     for kind in NoiseHeard.Kind:
         form = PlanForm(usual(job, [NoiseHeard(job=job, kind=kind)], scene.room), rooms=[scene.room])
         assert form.is_valid(), (kind, form.errors)
+
+
+def refused_on(client, scene, patch) -> dict[str, str]:
+    """Reasons by build-up; nothing refused is in any set of the front."""
+    found = page(client, scene).context["found"]
+    refused = {row.build_up.key: row.reason for row in found.offered.refused if row.place.patch == patch}
+    for chosen in found.plan.front:
+        for priced in chosen.built.values():
+            assert priced.candidate.place.patch != patch or priced.candidate.choice.build_up.key not in refused
+    return refused
+
+
+def test_nothing_is_planned_in_front_of_an_air_brick(office, scene):
+    Fixture.objects.create(
+        surface=scene.alcoves.surface, kind="air_brick", x_mm=300, y_mm=200, width_mm=215, height_mm=140, fate="stays"
+    )
+    refused = refused_on(office, scene, scene.alcoves)
+    assert refused
+    assert all("air brick" in reason.lower() or "vent" in reason.lower() for reason in refused.values())
+
+
+def test_a_base_that_rings_is_damped_before_it_is_lined(office, scene):
+    """A plastered block wall of 75 mm is light and rings: only linings with a damping layer are offered on it."""
+    scene.window_wall.construction = Construction.objects.get(key="clinker-block-plastered")
+    scene.window_wall.save()
+    refused = refused_on(office, scene, scene.window_wall)
+    offered = {
+        p.candidate.choice.build_up.key: p.candidate.choice.build_up
+        for p in page(office, scene).context["found"].priced
+        if p.candidate.place.patch == scene.window_wall
+    }
+    ringing = {key for key, reason in refused.items() if "ring" in reason}
+    assert ringing
+    assert all(any(layer.role == "damping" for layer in build_up.layers.all()) for build_up in offered.values())
