@@ -14,10 +14,11 @@ from contractor.catalogue.models import BuildUp, Construction
 from contractor.catalogue.services import supplier_save
 from contractor.common.logos import clean_logo
 from contractor.customers.services import customer_save, property_save
-from contractor.demo import scenario
+from contractor.demo import after, scenario
 from contractor.demo.found import add_found
 from contractor.demo.loft import loft_room
 from contractor.demo.logo import drawn_logo
+from contractor.fitting.locks import asked_of
 from contractor.fitting.pack import rows_of
 from contractor.fitting.selectors import parts_left, ticks_of
 from contractor.fitting.services import set_tick, store_left_over
@@ -177,9 +178,16 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     _book(plan, job, people)
     _tick(job, people["beatriz"], plan["ticks"])
     job.refresh_from_db()
+    after.sound_test(job, office, "before", 40)
     if ends == Stage.COMPLETE:
         _keep_offcuts(job, people["beatriz"])
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
+        after.sound_test(job, office, "after", 2)
+        after.handed_over(job, office)
+    else:
+        after.site_day(job, people["jonty"])
+        with _no_mail():
+            after.money(job, office)
     return ""
 
 
@@ -227,9 +235,13 @@ def _working_day(today: date, days: int) -> date:
 
 def _tick(job: Job, person: User, count: int) -> None:
     """The first `count` steps done, in order of work; with all of them, everything that can be ticked."""
-    rows = rows_of(job.work_pack.document)
+    document = job.work_pack.document
+    rows = rows_of(document)
+    photos = {key: count for face in document["faces"] for key, count in asked_of(face).items()}
     steps = [key for key in rows if key.startswith("step:")]
     for key in rows if count >= len(steps) else steps[:count]:
+        for _ in range(photos.get(key, 0)):
+            after.photograph(job, person, key)
         set_tick(pack=job.work_pack, key=key, is_done=True, user=person)
 
 
