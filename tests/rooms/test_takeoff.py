@@ -12,10 +12,10 @@ from contractor.catalogue.models import BuildUpFixing, Material
 from contractor.catalogue.seeding import load_seed
 from contractor.offcuts.models import Offcut
 from contractor.rooms.inputs import gather
-from contractor.rooms.takeoff.buying import _shared, pack_holds
+from contractor.rooms.takeoff.buying import _basis, _shared, pack_holds
 from contractor.rooms.takeoff.document import room_codes, take_off
 from contractor.rooms.takeoff.faces import faces_of
-from contractor.rooms.takeoff.needs import Need
+from contractor.rooms.takeoff.needs import Need, Wants
 from tests.factories import JobFactory, SidePathFactory
 from tests.rooms.scenes import BAR_LINING, BREAST_LINING, CEILING_LINING, EDGE, FRAME_LINING, bedroom
 
@@ -285,6 +285,17 @@ def test_each_plan_says_how_near_it_is_to_the_least():
     assert all(p["least"] <= p["count"] and p["is_least"] == (p["least"] == p["count"]) for p in sheets)
     lengths = [p for p in told["proofs"] if p["unit"] == "length"]
     assert lengths and all(Decimal(p["least_cost"]) <= Decimal(p["cost"]) for p in lengths)
+
+
+@pytest.mark.parametrize(
+    ("by_plan", "by_rate", "spare", "words"),
+    [
+        (6, 0, 0, "counted by the cutting plan"),
+        (24, 2, 1, "24 counted by the cutting plan, 2 by the rates of the build-up, 1 spare for damage"),
+    ],
+)
+def test_a_line_says_where_its_packs_come_from(by_plan, by_rate, spare, words):
+    assert _basis(Material(form="sheet"), [], Wants(), by_plan, by_rate, spare) == words
 
 
 # Hours

@@ -40,7 +40,8 @@ def _line(needs: list[Need], wants: Wants) -> dict:
     material, unit = needs[0].material, needs[0].unit
     by_plan = wants.packs.get(material.key, 0) if any(need.is_planned for need in needs) else 0
     loose = [need for need in needs if not need.is_planned]
-    packs = by_plan + (packs_for(material, sum(need.quantity for need in loose), unit) if loose else 0)
+    by_rate = packs_for(material, sum(need.quantity for need in loose), unit) if loose else 0
+    packs = by_plan + by_rate
     spare = packs // SHEETS_PER_SPARE if material.form == Material.Form.SHEET and by_plan else 0
     packs += spare
     needed = sum((need.quantity for need in needs), Decimal(0))
@@ -61,7 +62,7 @@ def _line(needs: list[Need], wants: Wants) -> dict:
         "mass_kg": f"{pack_mass_kg(material) * packs:.1f}",
         "lead_time_days": material.lead_time_days,
         "price_is_illustrative": material.price_is_illustrative,
-        "basis": _basis(material, needs, wants, by_plan, spare),
+        "basis": _basis(material, needs, wants, by_plan, by_rate, spare),
     }
 
 
@@ -115,13 +116,14 @@ def pack_mass_kg(material: Material) -> Decimal:
     return Decimal(0)
 
 
-def _basis(material: Material, needs: list[Need], wants: Wants, by_plan: int, spare: int) -> str:
+def _basis(material: Material, needs: list[Need], wants: Wants, by_plan: int, by_rate: int, spare: int) -> str:
     if material.key in wants.basis:
         return wants.basis[material.key]
-    if by_plan and material.form == Material.Form.SHEET:
-        return "counted by the cutting plan" + (f", with {spare} spare for damage" if spare else "")
     if by_plan:
-        return "counted by the cutting plan"
+        more = [f"{by_rate} by the rates of the build-up"] if by_rate else []
+        more += [f"{spare} spare for damage"] if spare else []
+        counted = f"{by_plan} counted" if more else "counted"
+        return f"{counted} by the cutting plan" + "".join(f", {words}" for words in more)
     if material.form == Material.Form.BATT and needs[0].unit == material.pack_unit:
         return _slab_basis(material, needs)
     return "by the rates of the build-up"
