@@ -18,7 +18,9 @@ import numpy as np
 from .sets import Sets, Table, joined, nothing_of, undominated
 
 Score = Callable[[np.ndarray], np.ndarray]
-MOST_STATES = 300_000
+MOST_STATES = 200_000
+MOST_NUMBERS = 4_000_000  # worked on at once
+FIELDS = ("key", "sums", "uses", "rows")
 BUDGETS = 24  # steps of further cost at which what may follow is bounded
 DEGREES = (0.01, 0.03, 0.1, 0.3, 1.0)
 
@@ -62,17 +64,22 @@ def search(
     ahead = _ahead(ordered, limits, prices, len(start))
     exact = True
     for place, table in enumerate(ordered):
-        states, rest = _advance(states, table, limits, most_key), ahead[place + 1]
-        if not is_plain:
-            states = states.take(rest.hopeful(states, known, limits, hoped))
-        keep, complete = np.arange(len(states.key)), time.monotonic() < deadline
-        if hope is None:
-            keep, complete = undominated(states.key, _columns(states, rest, limits), deadline)
-        if not complete or len(keep) > MOST_STATES:
-            exact, open_sets = False, rest.hopes(states, limits, hoped)
+        rest = ahead[place + 1]
+
+        def worth_while(found: Sets, rest: _Ahead = rest) -> Sets:
+            return found if is_plain else found.take(rest.hopeful(found, known, limits, hoped))
+
+        grown = _grown(states, table, limits, most_key, worth_while, deadline)
+        keep, complete = np.zeros(0, int), grown is not None
+        if grown is not None and hope is None:
+            keep, complete = undominated(grown.key, _columns(grown, rest, limits), deadline)
+        elif grown is not None:
+            keep = np.arange(len(grown.key))
+        if grown is None or not complete or len(keep) > MOST_STATES:
+            exact, open_sets = False, ahead[place].hopes(states, limits, hoped)
             states = known.sets.take(np.zeros(0, int))
             break
-        states = states.take(keep)
+        states = grown.take(keep)
     front, values = _front(joined(known.sets, states), score)
     front = Sets(front.key, front.sums, front.uses, front.rows[:, np.argsort(order)])
     return Found(front, values, exact, *open_sets)
@@ -93,6 +100,29 @@ def _without_slack(tables: Sequence[Table], limits: np.ndarray) -> tuple[list[Ta
 def _first(start: np.ndarray, limits: np.ndarray) -> Sets:
     rows = np.zeros((1, 0), np.int16)
     return Sets(np.zeros(1, np.int64), start[None, :].astype(float), np.zeros((1, len(limits))), rows)
+
+
+def _grown(
+    states: Sets,
+    table: Table,
+    limits: np.ndarray,
+    most_key: int,
+    worth_while: Callable[[Sets], Sets],
+    deadline: float,
+) -> Sets | None:
+    """Every state with every row that is worth while, a part at a time so that memory stays small; None where time or
+    room ran out."""
+    width = states.sums.shape[1] + states.uses.shape[1] + states.rows.shape[1] + 2
+    size, count = max(1, MOST_NUMBERS // (len(table.key) * width)), 0
+    parts: list[Sets] = []
+    for at in range(0, len(states.key), size):
+        some = states.take(np.arange(at, min(at + size, len(states.key))))
+        parts.append(worth_while(_advance(some, table, limits, most_key)))
+        count += len(parts[-1].key)
+        if count > 4 * MOST_STATES or time.monotonic() > deadline:
+            return None
+    found = parts[0]
+    return Sets(*(np.concatenate([getattr(part, name) for part in parts]) for name in FIELDS)) if parts[1:] else found
 
 
 def _advance(states: Sets, table: Table, limits: np.ndarray, most_key: int) -> Sets:
