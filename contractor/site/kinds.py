@@ -25,11 +25,13 @@ class Done:
 @dataclass(frozen=True, kw_only=True)
 class Kind:
     """`apply` gets the kept act and the form's cleaned data, inside the transaction that keeps the act. `shown` makes
-    the piece of the page that the act changed."""
+    the piece of the page that the act changed. One with a `heading` has its form on the page of notes."""
 
     form: type[forms.Form]
     apply: Callable[[Act, dict], Done]
     shown: Callable[[HttpRequest, Act], str] | None = None
+    heading: str = ""
+    button: str = ""
 
 
 _kinds: dict[str, Kind] = {}
@@ -38,6 +40,11 @@ _kinds: dict[str, Kind] = {}
 def add_kind(name: str, kind: Kind) -> None:
     """Called from an app's ready()."""
     _kinds[name] = kind
+
+
+def kinds_on_page() -> dict[str, Kind]:
+    """Those with a form on the page of notes, in the order in which they were added."""
+    return {name: kind for name, kind in _kinds.items() if kind.heading}
 
 
 def kind_of(name: str) -> Kind | None:
@@ -132,8 +139,8 @@ def _override(act: Act, data: dict) -> Done:
 
 
 def add_own_kinds() -> None:
-    add_kind("time", Kind(form=TimeForm, apply=_time))
-    add_kind("note", Kind(form=NoteForm, apply=_note))
+    add_kind("note", Kind(form=NoteForm, apply=_note, heading="Note or snag", button="Write it down"))
+    add_kind("time", Kind(form=TimeForm, apply=_time, heading="Time", button="Write the time down"))
     add_kind("snag-done", Kind(form=SnagDoneForm, apply=_snag_done))
-    add_kind("delivery", Kind(form=DeliveryForm, apply=_delivery))
+    add_kind("delivery", Kind(form=DeliveryForm, apply=_delivery, heading="Delivery", button="Check it off"))
     add_kind("override", Kind(form=OverrideForm, apply=_override))

@@ -24,12 +24,12 @@ from contractor.common.pictures import PictureField
 from contractor.jobs.models import Job
 from contractor.jobs.thread import thread_for
 from contractor.site import selectors, services
-from contractor.site.kinds import DeliveryForm, NoteForm, TimeForm, kind_of
+from contractor.site.kinds import kind_of, kinds_on_page
 from contractor.site.models import Act
 from contractor.site.pages import pages_for
 
 MOST_ACTS = 100
-NOTE_FORMS = {"note": NoteForm, "time": TimeForm, "delivery": DeliveryForm}
+WITHOUT_A_FORM = ("snag-done", "override")
 
 
 @login_not_required
@@ -143,9 +143,9 @@ def notes(request: HttpRequest, number: int) -> HttpResponse:
 def note_act(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     """An act from a form of the page, where there is no script to queue it; with a photograph if one is chosen."""
     job = selectors.job_on_site(request.user, number)
-    if kind not in (*NOTE_FORMS, "snag-done", "override"):
+    if kind not in (*kinds_on_page(), *WITHOUT_A_FORM):
         raise Http404("There is no such form.")
-    form = (NOTE_FORMS.get(kind) or kind_of(kind).form)(request.POST)
+    form = kind_of(kind).form(request.POST, auto_id=f"{kind}-%s")
     picture, problem = _picture(request)
     if not form.is_valid() or problem:
         if problem:
@@ -184,9 +184,10 @@ def _notes_page(request: HttpRequest, job: Job, bound: dict) -> HttpResponse:
         "base": "jobs/base_job.html" if in_office else "fitting/base_site.html",
         "thread": thread_for(job, current="site") if in_office else None,
         "log": selectors.log_of(job),
-        "forms": {
-            name: bound.get(name) or form(initial=initial.get(name), prefix=None) for name, form in NOTE_FORMS.items()
-        },
+        "forms": [
+            (name, kind, bound.get(name) or kind.form(initial=initial.get(name), auto_id=f"{name}-%s"))
+            for name, kind in kinds_on_page().items()
+        ],
     }
     return render(request, "site/notes.html", context)
 

@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
+from contractor.billing.models import Variation
 from contractor.fitting.models import Tick
 from contractor.fitting.services import set_tick
 from contractor.site.models import Act, SiteNote, SitePhoto, TimeEntry, Upload
@@ -233,3 +234,14 @@ def test_the_same_act_from_many_threads_is_done_once(takeoff):  # noqa: F811
     with ThreadPoolExecutor(6) as pool:
         assert len(set(pool.map(take, range(6)))) == 1
     assert SiteNote.objects.count() == 1
+
+
+def test_a_variation_is_begun_on_site_and_waits_for_the_office(fitter, office, pack):  # noqa: F811
+    pack.revision.document = {"options": [{"name": "Quieter", "vat": [], "sections": [], "total": "0", "deposit": "0"}]}
+    pack.revision.save()
+    told = {"title": "Soft joist end", "cause": "hidden", "why": "It crumbles under the screwdriver."}
+    (result,) = send(fitter, act(pack, "variation", **told))
+    assert result["outcome"] == "applied" and "V01 is with the office" in result["told"]
+    made = Variation.objects.get()
+    assert made.status == "draft" and made.created_by == fitter.user
+    assert "Soft joist end" in office.get(reverse("billing:money", args=[pack.job.number])).content.decode()
