@@ -37,7 +37,7 @@ class Constants:
     bar_compliance: float = 2.25e-06
     steel_compliance: float = 6.38e-07
     steel_stiffening: float = 1.0
-    staggered_db: float = 6.95
+    staggered_db: float = 6.96
     separate_db: float = 15.7
     ceiling_db: float = 54.7
     ceiling_slope_db: float = 20.0
