@@ -6,8 +6,8 @@ from threading import Barrier
 import pytest
 from django.db import connection
 
-from contractor.quotes import services
-from contractor.quotes.models import Decision, ProposalLink, Revision
+from contractor.quotes import asking, services
+from contractor.quotes.models import Decision, ProposalLink, Question, Revision
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -26,7 +26,7 @@ def at_once(*actions):
         gate.wait()
         try:
             return action()
-        except (services.NotOpen, services.Refused) as refusal:
+        except (services.NotOpen, services.Refused, asking.TooMany, asking.AlreadyAnswered) as refusal:
             return refusal
         finally:
             connection.close()
@@ -97,3 +97,36 @@ def test_numbers_run_on_without_gap_or_double(job, sender):
     at_once(*[send] * 5)
     assert sorted(Revision.objects.values_list("number", flat=True)) == [1, 2, 3, 4, 5]
     assert Revision.objects.filter(status="sent").count() == 1
+
+
+def asking_about(link_pk, text):
+    def act():
+        link = ProposalLink.objects.select_related("revision").get(pk=link_pk)
+        return asking.question_ask(link=link, name="Ada", text=text, address="")
+
+    return act
+
+
+def test_a_question_sent_by_many_taps_is_one(sent, job):
+    outcomes = at_once(*(asking_about(sent.link.pk, "When?") for _ in range(5)))
+    assert {outcome.pk for outcome in outcomes} == {Question.objects.get().pk}
+    assert job.messages.filter(key__endswith=":office").count() == 1
+
+
+def test_questions_at_once_stay_within_the_limit(sent):
+    outcomes = at_once(*(asking_about(sent.link.pk, f"Question {n}") for n in range(8)))
+    assert sum(isinstance(outcome, asking.TooMany) for outcome in outcomes) == 3
+    assert Question.objects.count() == 5
+
+
+def test_two_answers_at_once_are_one(sent, sender, job):
+    question = asking_about(sent.link.pk, "When?")()
+
+    def answering(text):
+        return lambda: asking.question_answer(question=Question.objects.get(pk=question.pk), text=text, by=sender)
+
+    outcomes = at_once(answering("In May."), answering("In June."))
+    assert sum(isinstance(outcome, asking.AlreadyAnswered) for outcome in outcomes) == 1
+    told = next(outcome for outcome in outcomes if isinstance(outcome, Question))
+    assert Question.objects.get().answer == told.answer
+    assert told.answer in job.messages.get(key__endswith=":answer").body
