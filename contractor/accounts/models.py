@@ -82,6 +82,14 @@ class Firm(models.Model):
         validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(16))],
         help_text="Hours that each of them works in a day.",
     )
+    learns_uncertainty = models.BooleanField(default=False, help_text="Whether its own sound tests set the factor.")
+    uncertainty_factor = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("1.00"),
+        validators=[MinValueValidator(Decimal("0.8")), MaxValueValidator(Decimal("2"))],
+        help_text="Multiplies the uncertainty that a prediction states.",
+    )
     quote_valid_days = models.PositiveSmallIntegerField(default=30, validators=[MinValueValidator(1)])
 
     exclusions = models.TextField(blank=True, help_text="One to a line; printed in full on each proposal.")

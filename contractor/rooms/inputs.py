@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Model, Prefetch, Q, QuerySet
 
+from contractor.accounts.selectors import the_firm
 from contractor.catalogue.models import (
     BuildUp,
     BuildUpFixing,
@@ -28,7 +29,7 @@ from contractor.rooms.rules.book import NAMES
 from contractor.rooms.rules.sheet import RuleSheet, rule_sheet
 
 # Columns that change no prediction and no amount.
-DOCUMENT = 14  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
+DOCUMENT = 15  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
 PROSE |= {"supplier"}
 
@@ -57,6 +58,7 @@ class Inputs:
     factors: dict[str, LabourFactor] = field(default_factory=dict)
     allowances: dict[str, LabourAllowance] = field(default_factory=dict)
     offcuts: list[Offcut] = field(default_factory=list)
+    uncertainty_factor: Decimal = Decimal(1)
 
     @property
     def surfaces(self) -> list[Surface]:
@@ -143,6 +145,7 @@ def inputs_to_predict(
         on_side_path=on_side_path or {},
         on_opening=on_opening or {},
         climate=climate_used(),
+        uncertainty_factor=the_firm().uncertainty_factor,
     )
 
 
@@ -172,6 +175,7 @@ def fingerprint(inputs: Inputs, engine_version: str) -> str:
         "rooms": [_room(room) for room in inputs.rooms],
         "constructions": [_with(c, _layers(c)) for _, c in sorted(constructions.items())],
         "choices": {name: [_build_up(c.build_up), c.boards_run] for name, c in choices.items()},
+        "uncertainty_factor": inputs.uncertainty_factor,
         "climate": _row(inputs.climate) if inputs.climate else None,
         "offcuts": [[o.label, o.material_id, o.width_mm, o.length_mm] for o in inputs.offcuts],
         "stock": [_row(material) for material in inputs.stock],

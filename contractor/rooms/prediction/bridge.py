@@ -1,5 +1,7 @@
 """Turns a surveyed room and the treatments chosen for it into the engine's inputs, and its result into JSON."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from acoustics import (
@@ -49,7 +51,8 @@ class CannotPredict(ValueError):
 
 def predict(inputs: Inputs, room: Room) -> dict:
     """The prediction of one room as JSON. Raises CannotPredict."""
-    result = engine_prediction(receiving_room(inputs, room))
+    factor = float(inputs.uncertainty_factor)
+    result = with_ranges_times(factor, engine_prediction(receiving_room(inputs, room)))
     try:
         impact, side_effects = impact_of(inputs, room), side_effects_of(inputs, room)
     except InputError as error:
@@ -62,6 +65,7 @@ def predict(inputs: Inputs, room: Room) -> dict:
         "bands_hz": list(BANDS_HZ),
         "before": _side(result.before),
         "after": _side(result.after),
+        "uncertainty_factor": factor,
         "paths": paths,
         "limit_text": result.limit_text,
         "notices": _notices(inputs.noises, result) + _resonances(paths, heard),
@@ -77,6 +81,22 @@ def engine_prediction(room: ReceivingRoom) -> Prediction:
         return predict_room(room)
     except InputError as error:
         raise CannotPredict(f"{error.message} ({error.field}).") from error
+
+
+def with_ranges_times(factor: float, result: Prediction) -> Prediction:
+    """The same prediction with the uncertainty of both sides widened or narrowed; no level moves.
+
+    Each way in keeps its own: what a firm measures is the sum of all of them.
+    """
+    before, after = (
+        replace(
+            side,
+            uncertainty_db=side.uncertainty_db * factor,
+            band_uncertainty_db=tuple(factor * spread for spread in side.band_uncertainty_db),
+        )
+        for side in (result.before, result.after)
+    )
+    return replace(result, before=before, after=after)
 
 
 def receiving_room(inputs: Inputs, room: Room) -> ReceivingRoom:
