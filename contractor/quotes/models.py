@@ -6,6 +6,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from contractor.jobs.models import Job
 from contractor.rooms.models import Scheme
@@ -23,6 +24,18 @@ class Section(models.TextChoices):
     WASTE = "waste", "Waste"
     TESTING = "testing", "Testing"
     PROVISIONAL = "provisional", "Provisional sums"
+
+
+class VatReason(models.TextChoices):
+    """Why a rate of VAT applies. Outline, common practice: the firm confirms each with the tax office or its adviser."""
+
+    STANDARD = "standard", "The standard rate"
+    EMPTY_TWO_YEARS = "empty_two_years", "Home not lived in for two years before the start"
+    DWELLINGS_CHANGED = "dwellings_changed", "The number of dwellings changes"
+    ADAPTATION = "adaptation", "Adaptation for a disabled person"
+    NEW_DWELLING = "new_dwelling", "New dwelling"
+    OUTSIDE = "outside", "Outside the scope of VAT"
+    OTHER = "other", "Another reason, told in the evidence"
 
 
 class ExtraLine(models.Model):
@@ -50,12 +63,87 @@ class ExtraLine(models.Model):
         default=Decimal("20"),
         validators=[MinValueValidator(Decimal(0))],
     )
+    vat_reason = models.CharField("Why this rate", max_length=20, choices=VatReason.choices, default=VatReason.STANDARD)
+    vat_evidence = models.CharField("Evidence kept", max_length=300, blank=True)
 
     class Meta:
         ordering = ["pk"]
 
     def __str__(self) -> str:
         return self.description
+
+
+class VatBasis(models.Model):
+    """The rate of VAT on a job's worked-out lines where it is not the firm's own, with who decided it and why."""
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="vat_basis")
+    vat_percent = models.DecimalField("VAT", max_digits=5, decimal_places=2, validators=[MinValueValidator(Decimal(0))])
+    vat_reason = models.CharField("Why this rate", max_length=20, choices=VatReason.choices)
+    vat_evidence = models.CharField("Evidence kept", max_length=300)
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    decided_at = models.DateTimeField(auto_now=True)
+
+    def __str__(self) -> str:
+        return f"VAT of {self.job}"
+
+
+class LineOverride(models.Model):
+    """A worked-out line whose quantity or unit price the office sets itself; what it costs stays as taken off.
+
+    `line_key` finds the line again each time the option is priced. What the line was then is kept, so that a line that
+    is gone can be named and one that has moved since is told of.
+    """
+
+    scheme = models.ForeignKey(Scheme, on_delete=models.CASCADE, related_name="line_overrides")
+    line_key = models.CharField(max_length=40)
+    line_name = models.CharField(max_length=400, help_text="What the line said and where, for when it is gone.")
+    quantity = models.DecimalField(max_digits=10, decimal_places=3, null=True)
+    unit_price = models.DecimalField(max_digits=10, decimal_places=2, null=True)
+    was_quantity = models.DecimalField(max_digits=20, decimal_places=9)
+    was_unit_price = models.DecimalField(max_digits=12, decimal_places=2)
+    reason = models.CharField(max_length=300)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["scheme", "line_key"], name="one_override_per_line"),
+            models.CheckConstraint(condition=~Q(reason=""), name="override_has_a_reason"),
+            models.CheckConstraint(
+                condition=Q(quantity__isnull=False) | Q(unit_price__isnull=False), name="override_sets_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.line_name
+
+
+class Discount(models.Model):
+    """Taken off every option, or off one: a part of its net price, or a sum before VAT."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="discounts")
+    scheme = models.ForeignKey(
+        Scheme, null=True, blank=True, on_delete=models.CASCADE, related_name="discounts", verbose_name="Option"
+    )
+    percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    amount = models.DecimalField("Amount, ex VAT", max_digits=10, decimal_places=2, null=True, blank=True)
+    reason = models.CharField(max_length=200)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(reason=""), name="discount_has_a_reason"),
+            models.CheckConstraint(
+                condition=Q(percent__gt=0, percent__lte=100, amount=None) | Q(amount__gt=0, percent=None),
+                name="discount_is_percent_or_amount",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Discount: {self.reason}"
 
 
 class Revision(models.Model):
@@ -86,6 +174,11 @@ class Revision(models.Model):
 
     def __str__(self) -> str:
         return f"Quote {self.job.number}/{self.number}"
+
+    @property
+    def is_expired(self) -> bool:
+        """Sent, not answered, and its price has run out."""
+        return self.status == self.Status.SENT and self.valid_until < timezone.localdate()
 
 
 class ProposalLink(models.Model):

@@ -6,7 +6,9 @@ How a price is rounded, here and nowhere else:
 2. a line is its quantity times its unit price, rounded to the penny, half up;
 3. sections are sums of their lines, and the net total is the sum of its sections;
 4. VAT is worked out once for each rate, on the sum of that rate's lines, rounded to the penny, half up;
-5. the total is the net total and the VAT.
+5. the total is the net total and the VAT;
+6. a discount is a line below nothing for each rate of VAT, worked out on that rate's lines before any discount; a sum
+   is shared between the rates by their nets, the last penny going to the greatest.
 
 So whoever holds the document can check each figure on it with a pocket calculator.
 """
@@ -19,7 +21,8 @@ from contractor.quotes.models import Section
 
 PENNY = Decimal("0.01")
 NOTHING = Decimal("0.00")
-SECTIONS = dict(Section.choices)
+DISCOUNT = "discount"
+SECTIONS = dict(Section.choices) | {DISCOUNT: "Discount"}
 
 
 def pence(amount: Decimal) -> Decimal:
@@ -55,6 +58,7 @@ class Rates:
     labour: Mapping[str, LabourPrice]
     finish: Finish | None = None
     box_point: LabourPrice | None = None  # moving one socket or switch
+    vat_note: str = ""  # why the rate is not the firm's own, and on what evidence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,6 +72,32 @@ class Extra:
     unit: str
     unit_price: Decimal
     vat_percent: Decimal
+    vat_note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Override:
+    """What the office sets on one worked-out line; None leaves it as worked out. `was_*` is what it was then."""
+
+    pk: int
+    line_key: str
+    line_name: str
+    quantity: Decimal | None
+    unit_price: Decimal | None
+    was_quantity: Decimal
+    was_unit_price: Decimal
+    reason: str
+    by: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reduction:
+    """A discount: a percentage of the net price, or an amount before VAT. One of the two is None."""
+
+    pk: int
+    percent: Decimal | None
+    amount: Decimal | None
+    reason: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,8 +111,10 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True)
 class Line:
-    """`cost` is what it costs the firm before overhead and profit; None where nobody has said."""
+    """`cost` is what it costs the firm before overhead and profit; None where nobody has said. `key` finds the line
+    again in another pricing; `before` is the line as worked out, where the office has overridden it."""
 
+    key: str
     section: str
     description: str
     where: str = ""
@@ -94,6 +126,13 @@ class Line:
     cost: Decimal | None = None
     trace: tuple[Step, ...] = ()
     extra_pk: int | None = None
+    discount_pk: int | None = None
+    override: Override | None = None
+    before: "Line | None" = None
+
+    @property
+    def is_worked_out(self) -> bool:
+        return self.extra_pk is None and self.discount_pk is None
 
 
 @dataclass(frozen=True)
@@ -124,7 +163,7 @@ class Priced:
     """A priced option.
 
     `problems` are sentences for the office on what is missing from it; `left_out` names what has no price, for the
-    homeowner. Neither is ever priced at nothing in silence.
+    homeowner. Neither is ever priced at nothing in silence. `astray` are overrides whose line is gone.
     """
 
     sections: tuple[PricedSection, ...]
@@ -134,6 +173,7 @@ class Priced:
     total: Decimal
     problems: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    astray: tuple[Override, ...] = ()
 
     @property
     def lines(self) -> list[Line]:

@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from contractor.quotes.prices import Extra, Line, Priced, Rates, Step, Unpriced, add_up, pence
+from contractor.quotes.by_hand import overridden, reduction_lines, with_vat_note
+from contractor.quotes.prices import Extra, Line, Override, Priced, Rates, Reduction, Step, Unpriced, add_up, pence
 from contractor.quotes.worked_out import (
     box_lines,
     finishing_lines,
@@ -14,8 +15,17 @@ from contractor.quotes.worked_out import (
 )
 
 
-def price_option(takeoff: Mapping, rates: Rates, extras: Sequence[Extra] = ()) -> Priced:
-    """Price one option. `takeoff` is the take-off's JSON: faces, preparation, labour (see rooms' calculation)."""
+def price_option(
+    takeoff: Mapping,
+    rates: Rates,
+    extras: Sequence[Extra] = (),
+    overrides: Sequence[Override] = (),
+    reductions: Sequence[Reduction] = (),
+) -> Priced:
+    """Price one option. `takeoff` is the take-off's JSON: faces, preparation, labour (see rooms' calculation).
+
+    Overrides change worked-out lines before preliminaries are reckoned on them; discounts come last.
+    """
     left_out = [f"{place_of(face)}: {face['build_up']}" for face in takeoff["faces"] if face["problem"]]
     problems = [f"{face['label']}: {face['problem']}" for face in takeoff["faces"] if face["problem"]]
     problems += [f"{p['face']}: {p['text']}" for p in takeoff["problems"]]
@@ -27,14 +37,26 @@ def price_option(takeoff: Mapping, rates: Rates, extras: Sequence[Extra] = ()) -
                 left_out.append(line.what)
             else:
                 worked_out.append(line)
-    lines = preliminaries_lines(worked_out, rates) + worked_out + [extra_line(extra) for extra in extras]
-    return replace(add_up(lines), problems=tuple(dict.fromkeys(problems)), left_out=tuple(left_out))
+    worked_out = overridden(worked_out, overrides)
+    worked_out = overridden(preliminaries_lines(worked_out, rates), overrides) + worked_out
+    lines = [with_vat_note(line, rates.vat_note) for line in worked_out] + [extra_line(extra) for extra in extras]
+    keys = {line.key for line in worked_out}
+    taken_off = reduction_lines(lines, reductions)
+    if reductions and not taken_off:
+        problems.append("There is nothing yet that a discount could be taken off.")
+    return replace(
+        add_up(lines + taken_off),
+        problems=tuple(dict.fromkeys(problems)),
+        left_out=tuple(left_out),
+        astray=tuple(override for override in overrides if override.line_key not in keys),
+    )
 
 
 def extra_line(extra: Extra) -> Line:
     """A hand-added line at its own price; nobody has said what it costs the firm."""
     unit_price = pence(extra.unit_price)
-    return Line(
+    line = Line(
+        key=f"extra-{extra.pk}",
         section=extra.section,
         description=extra.description,
         quantity=extra.quantity,
@@ -47,3 +69,4 @@ def extra_line(extra: Extra) -> Line:
         ),
         extra_pk=extra.pk,
     )
+    return with_vat_note(line, extra.vat_note)

@@ -5,6 +5,7 @@ trade; plus overhead and profit as a markup on both (the trade's usual order, co
 percentage of all worked-out lines.
 """
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
@@ -13,6 +14,11 @@ from contractor.quotes.prices import NOTHING, PENNY, Line, Rates, Step, Unpriced
 LINED_SURFACES = ("wall", "ceiling", "floor")
 MOST_NAMED = 4
 UNIT_WORDS = {"m2": "m²", "m": "m", "each": "no."}
+
+
+def line_key(kind: str, *parts: str) -> str:
+    """The same for the same work at the same place, however much of it there is and whatever it costs."""
+    return f"{kind}-{hashlib.sha256('|'.join(parts).encode()).hexdigest()[:12]}"
 
 
 def preparation_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
@@ -27,6 +33,7 @@ def preparation_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     for (room, description, reason, unit, rate_key), entries in alike.items():
         places = dict.fromkeys(faces[entry["face"]]["label"] for entry in entries if entry["face"] in faces)
         line = _worked_out(
+            key=line_key("preparation", room, description, reason, unit, rate_key),
             section="preparation",
             description=description,
             where=". ".join(filter(None, [_places(room, list(places)), reason])),
@@ -51,6 +58,7 @@ def lining_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
             (entry["rate_key"], Decimal(entry["hours"])) for entry in takeoff["labour"] if entry["face"] == face["key"]
         ]
         line = _worked_out(
+            key=line_key("lining", face["key"], face["build_up_key"]),
             section="linings" if face["surface_kind"] in LINED_SURFACES else "details",
             description=face["build_up"],
             where=place_of(face),
@@ -78,6 +86,7 @@ def finishing_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     if rates.finish is None or not area_m2:
         return []
     line = _worked_out(
+        key="finishing",
         section="finishing",
         description=rates.finish.description,
         where="New linings",
@@ -97,9 +106,10 @@ def box_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     if rates.box_point is None or not boxes:
         return []
     cost = boxes * rates.box_point.rate
-    steps = [Step(label=rates.box_point.name, working=f"{boxes} × {_pounds(rates.box_point.rate)}", amount=pence(cost))]
+    steps = [Step(label=rates.box_point.name, working=f"{boxes} × {pounds(rates.box_point.rate)}", amount=pence(cost))]
     return [
         _closed(
+            key="boxes",
             section="by_others",
             description="Sockets and switches moved by a competent electrician",
             where="Treated surfaces",
@@ -119,9 +129,10 @@ def preliminaries_lines(worked_out: Sequence[Line], rates: Rates) -> list[Line]:
     if not amount:
         return []
     cost = sum((line.cost for line in worked_out if line.cost is not None), NOTHING)
-    working = f"{rates.preliminaries_percent.normalize():f} % of {_pounds(net)}"
+    working = f"{rates.preliminaries_percent.normalize():f} % of {pounds(net)}"
     return [
         Line(
+            key="preliminaries",
             section="preliminaries",
             description="Setting up, protection, supervision and clearing up",
             quantity=Decimal(1),
@@ -144,13 +155,13 @@ def _worked_out(*, materials, labour, factors, rates, quantity, **what) -> Line 
     steps = []
     if materials:
         steps.append(Step(label="Materials", working="its share of what is bought in whole packs", amount=materials))
-        percent = f"{rates.materials_markup_percent.normalize():f} % of {_pounds(materials)}"
+        percent = f"{rates.materials_markup_percent.normalize():f} % of {pounds(materials)}"
         steps.append(Step(label="Ordering and handling", working=percent, amount=pence(handling)))
     hours_cost = NOTHING
     for key, hours in labour:
         price = rates.labour[key]
         hours_cost += hours * price.rate
-        working = f"{hours.quantize(PENNY)} h × {_pounds(price.rate)}"
+        working = f"{hours.quantize(PENNY)} h × {pounds(price.rate)}"
         if factors:
             working += " (hours include " + ", ".join(f"{f['name']} × {f['factor']}" for f in factors) + ")"
         steps.append(Step(label=price.name, working=working, amount=pence(hours * price.rate)))
@@ -170,8 +181,8 @@ def _closed(*, cost, before_overhead, steps, rates, quantity, unit, **what) -> L
     price = before_overhead + overhead
     unit_price = pence(price / quantity)
     unit = UNIT_WORDS.get(unit, unit)
-    percent = f"{rates.overhead_profit_percent.normalize():f} % of {_pounds(before_overhead)}"
-    each = f"{_pounds(price)} ÷ {quantity.normalize():f} {unit}, to the penny"
+    percent = f"{rates.overhead_profit_percent.normalize():f} % of {pounds(before_overhead)}"
+    each = f"{pounds(price)} ÷ {quantity.normalize():f} {unit}, to the penny"
     closing = (
         Step(label="Overhead and profit", working=percent, amount=pence(overhead)),
         Step(label="Unit price", working=each, amount=unit_price),
@@ -199,5 +210,5 @@ def place_of(face: Mapping) -> str:
     return f"{face['room']}, {face['label']}"
 
 
-def _pounds(amount: Decimal) -> str:
+def pounds(amount: Decimal) -> str:
     return f"£{pence(amount):,.2f}"
