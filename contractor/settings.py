@@ -56,6 +56,7 @@ INSTALLED_APPS = [
     "contractor.soundtests",
     "contractor.billing",
     "contractor.handover",
+    "contractor.learning",
     "contractor.demo",
 ]
 

@@ -23,4 +23,5 @@ urlpatterns = [
     path("", include("contractor.soundtests.urls")),
     path("", include("contractor.billing.urls")),
     path("", include("contractor.handover.urls")),
+    path("", include("contractor.learning.urls")),
 ]

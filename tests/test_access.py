@@ -32,7 +32,7 @@ from contractor.handover.services import completion_link_make, completion_make
 from contractor.jobs import diary
 from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
-from contractor.quotes.models import ExtraLine
+from contractor.quotes.models import Discount, ExtraLine, LineOverride
 from contractor.quotes.services import accept, send
 from contractor.rooms.models import Rule
 from contractor.site.models import SitePhoto
@@ -125,6 +125,17 @@ class World:
     @cached_property
     def line(self):
         return ExtraLine.objects.create(job=self.job, section="linings", description="Shelf", unit_price=10)
+
+    @cached_property
+    def line_override(self):
+        worked_out = {"line_key": "preliminaries", "line_name": "Setting up", "was_quantity": 1, "was_unit_price": 90}
+        return LineOverride.objects.create(
+            scheme=self.scheme, unit_price=80, reason="Next door", made_by=factories.UserFactory(), **worked_out
+        )
+
+    @cached_property
+    def discount(self):
+        return Discount.objects.create(job=self.job, percent=5, reason="Empty week", made_by=factories.UserFactory())
 
     @cached_property
     def sent(self):
@@ -400,6 +411,15 @@ TABLE: dict[str, Row] = {
     "quotes:line-new": Row(job_number, OFFICE),
     "quotes:line": Row(key("line_id"), OFFICE),
     "quotes:line-delete": Row(key("line_id"), OFFICE_ACTS, post={}),
+    "quotes:line-override": Row(
+        lambda w: job_number(w) | {"scheme_id": w.scheme.pk, "line_key": "preliminaries"}, OFFICE
+    ),
+    "quotes:override-take-back": Row(key("override_id", "line_override"), OFFICE_ACTS, post={}),
+    "quotes:discount-new": Row(job_number, OFFICE),
+    "quotes:discount": Row(key("discount_id"), OFFICE),
+    "quotes:discount-delete": Row(key("discount_id"), OFFICE_ACTS, post={}),
+    "quotes:vat": Row(job_number, OFFICE),
+    "quotes:against": Row(lambda w: {"revision_id": w.sent.revision.pk, "other_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision-pdf": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:link-new": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE_ACTS, post={}),
@@ -489,6 +509,9 @@ TABLE: dict[str, Row] = {
     "handover:pack": Row(lambda w: {"token": w.completion_token}, PUBLIC),
     "handover:pack-pdf": Row(lambda w: {"token": w.completion_token}, PUBLIC),
     "handover:photo": Row(completion_photo, PUBLIC),
+    # what the firm learns
+    "learning:sound": Row(NO_KEYS, OWNER),
+    "learning:switch": Row(NO_KEYS, (302, 403, 403, 302), post={"learn": "off"}),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),
     "fitting:pack": Row(site_number, SIGNED_IN),

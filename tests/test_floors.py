@@ -30,6 +30,7 @@ MAY = {
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
     "billing": "common accounts customers catalogue jobs mail rooms quotes orders site",
     "handover": "common accounts customers jobs rooms quotes site fitting billing soundtests",
+    "learning": "common accounts customers catalogue jobs rooms quotes fitting site soundtests",
     "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks site handover",
 }
 APPS = [home for home in MAY if home != "acoustics"]

@@ -1,0 +1,9 @@
+from django.urls import path
+
+from contractor.learning import views
+
+app_name = "learning"
+urlpatterns = [
+    path("learning/", views.sound, name="sound"),
+    path("learning/switch/", views.switch, name="switch"),
+]

@@ -1,0 +1,46 @@
+"""What the firm learns from its own jobs: for the owner."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from contractor.accounts.access import owner_only
+from contractor.accounts.selectors import the_firm
+from contractor.learning import drawings, selectors, services
+from contractor.learning.differences import FEWEST, Group, grouped, rule_of
+
+
+@owner_only
+@require_GET
+def sound(request: HttpRequest) -> HttpResponse:
+    """Measured beside predicted, and the rule that may widen or narrow the stated uncertainty."""
+    cases, left_out = selectors.cases()
+    before, after = ([c for c in cases if c.moment == moment] for moment in ("before", "after"))
+    blocks = [
+        ("Before the work, by what stands", grouped(before, "construction")),
+        ("After the work, by what stands", grouped(after, "construction")),
+        ("After the work, by what was built", grouped(after, "build_up")),
+    ]
+    context = {
+        "cases": sorted(cases, key=lambda c: (-c.job_number, c.room, c.moment == "after")),
+        "left_out": left_out,
+        "blocks": [(title, groups) for title, groups in blocks if groups],
+        "all_of": [Group(name="Before the work", cases=before), Group(name="After the work", cases=after)],
+        "d": drawings.dots(blocks) if cases else None,
+        "rule": rule_of(cases),
+        "fewest": FEWEST,
+        "firm": the_firm(),
+    }
+    return render(request, "learning/sound.html", context)
+
+
+@owner_only
+@require_POST
+def switch(request: HttpRequest) -> HttpResponse:
+    firm = services.learning_switch(on=request.POST.get("learn") == "on", by=request.user)
+    if firm.learns_uncertainty:
+        messages.success(request, "Your own sound tests set the range of each prediction from now on.")
+    else:
+        messages.success(request, "Predictions state the model’s own range again.")
+    return redirect("learning:sound")
