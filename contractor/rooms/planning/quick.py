@@ -48,6 +48,7 @@ def _face(inputs: Inputs, face: Face) -> dict:
         "room": face.room.name,
         "label": face.label,
         "build_up": build_up.name,
+        "build_up_key": build_up.key,
         "surface_kind": face.surface.face if face.surface else build_up.surface,
         "unit": build_up.unit,
         "quantity": f"{face.quantity:.2f}",
