@@ -511,6 +511,8 @@ TABLE: dict[str, Row] = {
     "handover:photo": Row(completion_photo, PUBLIC),
     # what the firm learns
     "learning:sound": Row(NO_KEYS, OWNER),
+    "learning:hours": Row(NO_KEYS, OWNER),
+    "learning:pipeline": Row(NO_KEYS, OWNER),
     "learning:switch": Row(NO_KEYS, (302, 403, 403, 302), post={"learn": "off"}),
     # fitting; the fitter is sent to this job
     "fitting:today": Row(NO_KEYS, SIGNED_IN),

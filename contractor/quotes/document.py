@@ -15,7 +15,7 @@ from contractor.jobs.models import Job, NoiseHeard
 from contractor.quotes.cancelling import CANCEL_DAYS
 from contractor.quotes.document_rooms import room_after, rooms_before
 from contractor.quotes.options import Option
-from contractor.quotes.prices import Line, PricedSection, VatBand, pence
+from contractor.quotes.prices import Line, Priced, PricedSection, VatBand, pence
 from contractor.quotes.programme import programme_of, slowest_material_days
 
 FORMAT = 2  # 2: sound to listen to, the programme, the firm's logo, what is built drawn on the plan
@@ -130,15 +130,41 @@ def _option(
         "floor_lost_m2": str(floor_lost_m2(option.faces)),
         "mass_kg": str(Decimal(option.calculation.takeoff["totals"]["mass_kg"]).to_integral_value()),
         "rooms": [room_after(room) for room in option.calculation.predictions.values()],
+        **_prices(priced),
+        "deposit": str(deposit),
+        "balance": str(priced.total - deposit),
+        "not_included": list(priced.left_out),
+        "programme": programme_of(option.work, firm, slowest_material_days(option.calculation.takeoff)),
+    }
+
+
+def today_in_short(job: Job, firm: Firm, options: Sequence[Option]) -> dict:
+    """What would be sent today as far as it can be set against a document that was sent: prices, predictions, texts."""
+    return {
+        "wish": job.wish,
+        "exclusions": _lines(firm.exclusions),
+        "terms": firm.terms,
+        "guarantee": firm.guarantee,
+        "options": [
+            {
+                "scheme_id": option.scheme.pk,
+                "name": option.scheme.name,
+                "summary": option.scheme.summary,
+                "rooms": [room_after(room) for room in option.calculation.predictions.values()],
+                **_prices(option.priced),
+            }
+            for option in options
+        ],
+    }
+
+
+def _prices(priced: Priced) -> dict:
+    return {
         "sections": [_section(section) for section in priced.sections],
         "vat": [_vat(band) for band in priced.vat_bands],
         "net": str(priced.net),
         "vat_total": str(priced.vat),
         "total": str(priced.total),
-        "deposit": str(deposit),
-        "balance": str(priced.total - deposit),
-        "not_included": list(priced.left_out),
-        "programme": programme_of(option.work, firm, slowest_material_days(option.calculation.takeoff)),
     }
 
 
@@ -183,6 +209,7 @@ def _section(section: PricedSection) -> dict:
 
 def _line(line: Line) -> dict:
     return {
+        "key": line.key,
         "description": line.description,
         "where": line.where,
         "quantity": f"{line.quantity.normalize():f}",

@@ -5,11 +5,29 @@ from django import forms
 from contractor.accounts.models import Firm
 from contractor.common.forms import MoneyField, UnitDecimalField
 from contractor.jobs.models import Job
-from contractor.quotes.models import ExtraLine
+from contractor.quotes.models import Discount, ExtraLine, VatBasis, VatReason
+from contractor.quotes.prices import Line
+from contractor.quotes.worked_out import UNIT_WORDS
 from contractor.rooms.models import Scheme
 
 WIDTH = {"half": {"width_class": "half"}, "quarter": {"width_class": "quarter keep"}}
 MOST_DAYS = 365
+
+
+def check_vat(form: forms.ModelForm, firm: Firm) -> None:
+    """A rate that is not the firm's own needs its reason and what proves it."""
+    percent, reason = form.cleaned_data.get("vat_percent"), form.cleaned_data.get("vat_reason")
+    if percent is None:
+        return
+    if percent == firm.vat_percent:
+        if reason and reason != VatReason.STANDARD:
+            form.add_error("vat_reason", f"{firm.vat_percent.normalize():f} % is the firm's standard rate.")
+        return
+    if reason == VatReason.STANDARD:
+        text = f"Say why, or charge the standard {firm.vat_percent.normalize():f} %."
+        form.add_error("vat_reason", text)
+    elif not form.cleaned_data.get("vat_evidence"):
+        form.add_error("vat_evidence", "Say what proves it and where it is kept.")
 
 
 class ExtraLineForm(forms.ModelForm):
@@ -21,20 +39,116 @@ class ExtraLineForm(forms.ModelForm):
 
     class Meta:
         model = ExtraLine
-        fields = ["section", "description", "quantity", "unit", "unit_price", "vat_percent", "scheme"]
+        fields = [
+            "section",
+            "description",
+            "quantity",
+            "unit",
+            "unit_price",
+            "vat_percent",
+            "vat_reason",
+            "vat_evidence",
+            "scheme",
+        ]
 
     def __init__(self, *args, job: Job, firm: Firm, **kwargs):
         super().__init__(*args, **kwargs)
+        self.firm = firm
         self.instance.job = job
+        self.fields["vat_reason"].required = False
+        self.fields["vat_evidence"].help_text = "Where the rate is not the standard one."
         if self.instance.pk is None:
             self.fields["vat_percent"].initial = f"{firm.vat_percent.normalize():f}"
         self.fields["scheme"].queryset = Scheme.objects.filter(job=job)
         self.fields["scheme"].empty_label = "Every option"
         self.fields["scheme"].help_text = ""
-        for name in ("section", "scheme"):
+        for name in ("section", "scheme", "vat_reason", "vat_evidence"):
             self.fields[name].widget.attrs["width_class"] = "half"
         for name in ("quantity", "unit", "unit_price", "vat_percent"):
             self.fields[name].widget.attrs["width_class"] = "quarter keep"
+
+    def clean_vat_reason(self) -> str:
+        return self.cleaned_data["vat_reason"] or VatReason.STANDARD
+
+    def clean(self) -> None:
+        super().clean()
+        check_vat(self, self.firm)
+
+
+class VatBasisForm(forms.ModelForm):
+    vat_percent = UnitDecimalField(label="VAT", unit="%", max_digits=5, decimal_places=2, min_value=0, max_value=100)
+
+    class Meta:
+        model = VatBasis
+        fields = ["vat_percent", "vat_reason", "vat_evidence"]
+
+    def __init__(self, *args, firm: Firm, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.firm = firm
+        self.fields["vat_evidence"].required = False  # asked for where the rate needs it
+        self.fields["vat_evidence"].help_text = "What proves it, such as a letter of the council, and where it is kept."
+        self.fields["vat_percent"].widget.attrs["width_class"] = "quarter keep"
+
+    def clean(self) -> None:
+        super().clean()
+        check_vat(self, self.firm)
+
+
+class OverrideForm(forms.Form):
+    """What the office sets on a worked-out line. An empty field leaves its value as worked out."""
+
+    quantity = UnitDecimalField(unit="×", max_digits=10, decimal_places=3, min_value=Decimal("0.001"), required=False)
+    unit_price = MoneyField(label="Unit price, ex VAT", required=False)
+    reason = forms.CharField(
+        label="Why",
+        max_length=300,
+        help_text="For the office. It stands beside the line with your name and the day.",
+        error_messages={"required": "Say why the line is not priced as worked out."},
+    )
+
+    def __init__(self, *args, line: Line, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.worked_out = line.before or line
+        unit = UNIT_WORDS.get(line.unit, line.unit)
+        self.fields["quantity"].widget.attrs |= {"data-unit": unit, "width_class": "half"}
+        self.fields["quantity"].help_text = f"Worked out: {self.worked_out.quantity.normalize():f} {unit}"
+        self.fields["unit_price"].widget.attrs["width_class"] = "half"
+        self.fields["unit_price"].help_text = f"Worked out: £{self.worked_out.unit_price:,}"
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        quantity, unit_price = cleaned.get("quantity"), cleaned.get("unit_price")
+        is_unchanged = quantity in (None, self.worked_out.quantity) and unit_price in (None, self.worked_out.unit_price)
+        if is_unchanged and not {"quantity", "unit_price"} & set(self.errors):
+            self.add_error("quantity", "Set a quantity or a unit price other than the one worked out.")
+        return cleaned
+
+
+class DiscountForm(forms.ModelForm):
+    percent = UnitDecimalField(
+        unit="%", max_digits=5, decimal_places=2, min_value=Decimal("0.01"), max_value=100, required=False
+    )
+    amount = MoneyField(label="or a sum, ex VAT", min_value=Decimal("0.01"), required=False)
+
+    class Meta:
+        model = Discount
+        fields = ["percent", "amount", "reason", "scheme"]
+
+    def __init__(self, *args, job: Job, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.job = job
+        self.fields["reason"].help_text = "The customer reads it beside the discount."
+        self.fields["scheme"].queryset = Scheme.objects.filter(job=job)
+        self.fields["scheme"].empty_label = "Every option"
+        for name in ("percent", "amount"):
+            self.fields[name].widget.attrs["width_class"] = "half"
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        is_one = (cleaned.get("percent") is None) != (cleaned.get("amount") is None)
+        if not is_one and not {"percent", "amount"} & set(self.errors):
+            self.add_error("percent", "Give a percentage or a sum, one of the two.")
+        return cleaned
 
 
 class SendForm(forms.Form):

@@ -6,6 +6,7 @@ from contractor.accounts.models import Firm
 from contractor.jobs.cautions import reasons_for
 from contractor.jobs.models import Gate, Job
 from contractor.jobs.selectors import gates_of
+from contractor.quotes.by_hand import has_moved, plain
 from contractor.quotes.options import Option
 from contractor.quotes.prices import SECTIONS
 from contractor.rooms.gaps import Gap
@@ -25,6 +26,7 @@ def gaps_of(job: Job, firm: Firm, options: list[Option]) -> list[Gap]:
         takeoff = reverse("rooms:takeoff", args=[option.scheme.pk])
         gaps += [Gap(f"{option.scheme.name}. {problem}", takeoff) for problem in option.priced.problems]
         gaps += must_not_be_built(option.scheme, option.calculation.takeoff)
+        gaps += _set_by_hand(job, option)
         if not option.priced.lines:
             text = f"{option.scheme.name}. Nothing to price yet: choose a treatment for at least one surface."
             gaps.append(Gap(text, schemes))
@@ -50,6 +52,20 @@ def gaps_of(job: Job, firm: Firm, options: list[Option]) -> list[Gap]:
         text = "The firm has no terms or no exclusions yet. Write them, and have them checked where you trade."
         gaps.append(Gap(text, firm_page))
     return gaps
+
+
+def _set_by_hand(job: Job, option: Option) -> list[Gap]:
+    """Overrides that no longer do what they were made for."""
+    page = reverse("quotes:quote", args=[job.number]) + f"#option-{option.scheme.pk}"
+    gone = [f"The line is gone that was set by hand: {override.line_name}" for override in option.priced.astray]
+    moved = [
+        f"{line.description}, {line.where or 'set by hand'}: worked out otherwise since it was set by hand, "
+        f"{plain(line.override.was_quantity)} at £{line.override.was_unit_price:,} then, "
+        f"{plain(line.before.quantity)} at £{line.before.unit_price:,} now. Look whether it still holds."
+        for line in option.priced.lines
+        if has_moved(line)
+    ]
+    return [Gap(f"{option.scheme.name}. {text}", page) for text in gone + moved]
 
 
 def _cautions(job: Job) -> list[Gap]:

@@ -4,12 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.utils import timezone
+
 from contractor.accounts.models import Firm
 from contractor.accounts.selectors import the_firm
 from contractor.catalogue.models import LabourAllowance, LabourRate
+from contractor.common.templatetags.wording import day
 from contractor.jobs.models import Job
-from contractor.quotes.models import ExtraLine
-from contractor.quotes.prices import Extra, Finish, LabourPrice, Priced, Rates
+from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis, VatReason
+from contractor.quotes.prices import Extra, Finish, LabourPrice, Override, Priced, Rates, Reduction
 from contractor.quotes.pricing import price_option
 from contractor.quotes.programme import work_of
 from contractor.rooms import services as rooms
@@ -46,20 +49,29 @@ class Option:
 
 def options_of(job: Job) -> list[Option]:
     """Every scheme of the job in order, calculated and priced. Working one out anew takes a moment; kept ones do not."""
-    rates = rates_of(the_firm())
+    rates = rates_of(the_firm(), VatBasis.objects.filter(job=job).first())
     extras = list(ExtraLine.objects.filter(job=job))
+    overrides = list(LineOverride.objects.filter(scheme__job=job).select_related("made_by"))
+    discounts = list(Discount.objects.filter(job=job))
     return [
         Option(
             scheme=scheme,
             calculation=calculation,
-            priced=price_option(calculation.takeoff, rates, extras_of(extras, scheme)),
+            priced=price_option(
+                calculation.takeoff,
+                rates,
+                extras_of(extras, scheme),
+                [_override(row) for row in overrides if row.scheme_id == scheme.pk],
+                [_reduction(row) for row in discounts if row.scheme_id in (None, scheme.pk)],
+            ),
             work=work_of(calculation.takeoff, rates),
         )
         for scheme, calculation in rooms.calculate_all(job=job)
     ]
 
 
-def rates_of(firm: Firm) -> Rates:
+def rates_of(firm: Firm, vat: VatBasis | None = None) -> Rates:
+    """The firm's rates; `vat` is what the job's worked-out lines are charged where that is not the firm's own rate."""
     labour = {rate.key: LabourPrice(name=rate.name, rate=rate.rate) for rate in LabourRate.objects.all()}
     allowance = LabourAllowance.objects.select_related("rate").filter(key=FINISH_ALLOWANCE).first()
     finish = allowance and Finish(
@@ -71,7 +83,8 @@ def rates_of(firm: Firm) -> Rates:
         materials_markup_percent=firm.materials_markup_percent,
         overhead_profit_percent=firm.overhead_profit_percent,
         preliminaries_percent=firm.preliminaries_percent,
-        vat_percent=firm.vat_percent,
+        vat_percent=vat.vat_percent if vat else firm.vat_percent,
+        vat_note=_vat_note(vat.vat_reason, vat.vat_evidence) if vat else "",
         labour=labour,
         finish=finish,
         box_point=labour.get(BOX_RATE),
@@ -89,10 +102,34 @@ def extras_of(extras: Sequence[ExtraLine], scheme: Scheme) -> list[Extra]:
             unit=line.unit,
             unit_price=line.unit_price,
             vat_percent=line.vat_percent,
+            vat_note=_vat_note(line.vat_reason, line.vat_evidence),
         )
         for line in extras
         if line.scheme_id in (None, scheme.pk)
     ]
+
+
+def _vat_note(reason: str, evidence: str) -> str:
+    """Nothing for the standard rate, which needs no reason."""
+    return "" if reason == VatReason.STANDARD else f"{VatReason(reason).label}. {evidence}".strip()
+
+
+def _override(row: LineOverride) -> Override:
+    return Override(
+        pk=row.pk,
+        line_key=row.line_key,
+        line_name=row.line_name,
+        quantity=row.quantity,
+        unit_price=row.unit_price,
+        was_quantity=row.was_quantity,
+        was_unit_price=row.was_unit_price,
+        reason=row.reason,
+        by=f"{row.made_by.display_name}, {day(timezone.localdate(row.made_at))}",
+    )
+
+
+def _reduction(row: Discount) -> Reduction:
+    return Reduction(pk=row.pk, percent=row.percent, amount=row.amount, reason=row.reason)
 
 
 def rooms_side_by_side(options: Sequence[Option]) -> list[dict]:

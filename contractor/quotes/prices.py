@@ -202,6 +202,11 @@ class Priced:
         """Margin as a part of the price (a markup of 25 % is a margin of 20 %)."""
         return None if not self.costed_net else (100 * self.margin / self.costed_net).quantize(Decimal("0.1"))
 
+    @property
+    def markup_percent(self) -> Decimal | None:
+        """The same margin as a part of the cost: on 100 of cost, a price of 125 is a markup of 25 %, a margin of 20 %."""
+        return None if not self.cost else (100 * self.margin / self.cost).quantize(Decimal("0.1"))
+
 
 def add_up(lines: Iterable[Line]) -> Priced:
     """Lines into sections, VAT by rate and totals, by the rule at the top of this file."""

@@ -11,7 +11,8 @@ from django.utils import timezone
 
 from contractor.catalogue.models import BuildUp
 from contractor.jobs.models import Job
-from contractor.quotes.models import ExtraLine, ProposalLink, Question, Revision
+from contractor.quotes.models import Discount, ExtraLine, LineOverride, ProposalLink, Question, Revision, VatBasis
+from contractor.rooms.models import Scheme
 
 
 class Standing(StrEnum):
@@ -125,6 +126,33 @@ def extra_line_for(pk: int) -> ExtraLine:
         return ExtraLine.objects.select_related("job__property__customer", "scheme").get(pk=pk)
     except ExtraLine.DoesNotExist:
         raise Http404("There is no such line.") from None
+
+
+def override_for(pk: int) -> LineOverride:
+    try:
+        return LineOverride.objects.select_related("scheme__job__property__customer").get(pk=pk)
+    except LineOverride.DoesNotExist:
+        raise Http404("There is no such change of a line.") from None
+
+
+def override_of(scheme: Scheme, line_key: str) -> LineOverride | None:
+    return LineOverride.objects.filter(scheme=scheme, line_key=line_key).first()
+
+
+def discount_for(pk: int) -> Discount:
+    try:
+        return Discount.objects.select_related("job__property__customer").get(pk=pk)
+    except Discount.DoesNotExist:
+        raise Http404("There is no such discount.") from None
+
+
+def vat_basis_of(job: Job) -> VatBasis | None:
+    return VatBasis.objects.select_related("decided_by").filter(job=job).first()
+
+
+def document_of(revision: Revision) -> dict:
+    """The frozen document of a revision read without it."""
+    return Revision.objects.values_list("document", flat=True).get(pk=revision.pk)
 
 
 def build_ups_for(keys: set[str]) -> QuerySet[BuildUp]:

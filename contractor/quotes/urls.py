@@ -1,6 +1,6 @@
 from django.urls import path
 
-from contractor.quotes.views import office, proposal, questions
+from contractor.quotes.views import by_hand, office, proposal, questions
 
 app_name = "quotes"
 urlpatterns = [
@@ -9,6 +9,17 @@ urlpatterns = [
     path("jobs/<int:number>/quote/lines/new/", office.line_new, name="line-new"),
     path("quote-lines/<int:line_id>/", office.line, name="line"),
     path("quote-lines/<int:line_id>/delete/", office.line_delete, name="line-delete"),
+    path(
+        "jobs/<int:number>/quote/options/<int:scheme_id>/lines/<slug:line_key>/",
+        by_hand.line_override,
+        name="line-override",
+    ),
+    path("line-overrides/<int:override_id>/take-back/", by_hand.override_take_back, name="override-take-back"),
+    path("jobs/<int:number>/quote/discounts/new/", by_hand.discount_new, name="discount-new"),
+    path("quote-discounts/<int:discount_id>/", by_hand.discount, name="discount"),
+    path("quote-discounts/<int:discount_id>/delete/", by_hand.discount_delete, name="discount-delete"),
+    path("jobs/<int:number>/quote/vat/", by_hand.vat, name="vat"),
+    path("revisions/<int:revision_id>/against/<int:other_id>/", office.against, name="against"),
     path("revisions/<int:revision_id>/", office.revision, name="revision"),
     path("revisions/<int:revision_id>/proposal.pdf", office.revision_pdf, name="revision-pdf"),
     path("revisions/<int:revision_id>/links/new/", office.link_new, name="link-new"),

@@ -1,7 +1,7 @@
 """The office's side: the quote as it stands, lines by hand, sending, and what was sent."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -15,6 +15,8 @@ from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.quotes import gaps, paper, selectors, services
+from contractor.quotes.differences import Differences, differences
+from contractor.quotes.document import today_in_short
 from contractor.quotes.following import reminders_of
 from contractor.quotes.forms import ExtraLineForm, SendForm
 from contractor.quotes.mail import proposal_address
@@ -53,6 +55,9 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
             "room_rows": rooms_side_by_side(options),
             "gaps": gaps.gaps_of(job, firm, options),
             "revisions": revisions,
+            "changes": _changes(newest, today_in_short(job, firm, options)) if newest else None,
+            "newest": newest,
+            "vat_basis": selectors.vat_basis_of(job),
             "reminders": reminders_of(newest) if newest else [],
             "questions": selectors.questions_of(job) if newest else [],
             "is_accepted": is_accepted,
@@ -60,6 +65,10 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
             "form": form or SendForm(initial=initial, has_unpriced=has_unpriced, is_preview=is_preview),
         },
     )
+
+
+def _changes(newest: Revision, today: dict) -> Differences:
+    return differences(selectors.document_of(newest), today)
 
 
 @office_only
@@ -130,6 +139,7 @@ def revision(request: HttpRequest, revision_id: int) -> HttpResponse:
             "thread": thread_for(found.job, current=STEP),
             "links": found.links.all(),
             "now": timezone.now(),
+            "others": found.job.revisions.exclude(pk=found.pk).defer("document", "internal"),
             "new_address": proposal_address(token) if token else "",
             "internal": found.internal,
             **paper.shown(found, decision),
@@ -138,6 +148,26 @@ def revision(request: HttpRequest, revision_id: int) -> HttpResponse:
     if token:
         response.delete_cookie(TOKEN_COOKIE, path=request.path)
     return response
+
+
+@office_only
+def against(request: HttpRequest, revision_id: int, other_id: int) -> HttpResponse:
+    """What the second revision says otherwise than the first; both are of one job."""
+    first, second = selectors.revision_for(revision_id), selectors.revision_for(other_id)
+    if first.job_id != second.job_id:
+        raise Http404("These quotes are of different jobs.")
+    return render(
+        request,
+        "quotes/against.html",
+        {
+            "job": first.job,
+            "thread": thread_for(first.job, current=STEP),
+            "first": first,
+            "second": second,
+            "revisions": selectors.revisions_of(first.job),
+            "changes": differences(first.document, second.document),
+        },
+    )
 
 
 @office_only

@@ -1,0 +1,87 @@
+"""What the office sets by hand on a quote: overrides of worked-out lines, discounts, the job's rate of VAT."""
+
+from decimal import Decimal
+
+from django.db import transaction
+
+from contractor.accounts.models import User
+from contractor.accounts.services import record
+from contractor.jobs.models import Job
+from contractor.quotes.models import Discount, LineOverride, VatBasis
+from contractor.quotes.prices import Line
+from contractor.rooms.models import Scheme
+
+
+@transaction.atomic
+def override_set(
+    *, scheme: Scheme, line: Line, quantity: Decimal | None, unit_price: Decimal | None, reason: str, user: User
+) -> LineOverride:
+    """Set quantity or unit price of a worked-out line, in place of an earlier override of it. `line` is as priced
+    today; what it was worked out at is kept beside what it is set to."""
+    worked_out = line.before or line
+    values = {
+        "quantity": None if quantity == worked_out.quantity else quantity,
+        "unit_price": None if unit_price == worked_out.unit_price else unit_price,
+        "was_quantity": worked_out.quantity,
+        "was_unit_price": worked_out.unit_price,
+    }
+    override, _ = LineOverride.objects.update_or_create(
+        scheme=scheme,
+        line_key=line.key,
+        defaults=values
+        | {
+            "line_name": ", ".join(filter(None, [line.description, line.where]))[:400],
+            "reason": reason,
+            "made_by": user,
+        },
+    )
+    told = {name: None if value is None else str(value) for name, value in values.items()}
+    record(user=user, action="Line of quote overridden", subject=override, reason=reason, scheme=scheme.name, **told)
+    return override
+
+
+@transaction.atomic
+def override_take_back(*, override: LineOverride, user: User) -> None:
+    record(user=user, action="Override of a line taken back", subject=override, reason=override.reason)
+    override.delete()
+
+
+@transaction.atomic
+def discount_save(*, discount: Discount, user: User) -> Discount:
+    discount.made_by = user
+    discount.save()
+    amount = None if discount.amount is None else str(discount.amount)
+    percent = None if discount.percent is None else str(discount.percent)
+    record(
+        user=user,
+        action="Discount set",
+        subject=discount.job,
+        reason=discount.reason,
+        percent=percent,
+        amount=amount,
+    )
+    return discount
+
+
+@transaction.atomic
+def discount_delete(*, discount: Discount, user: User) -> None:
+    record(user=user, action="Discount taken back", subject=discount.job, reason=discount.reason)
+    discount.delete()
+
+
+@transaction.atomic
+def vat_set(*, job: Job, basis: VatBasis, is_standard: bool, user: User) -> None:
+    """Keep the rate for the job's worked-out lines; the firm's own rate needs no row."""
+    if is_standard:
+        VatBasis.objects.filter(job=job).delete()
+    else:
+        basis.job, basis.decided_by = job, user
+        basis.save()
+    record(
+        user=user,
+        action="VAT of quote set",
+        subject=job,
+        vat_percent=str(basis.vat_percent),
+        reason=basis.get_vat_reason_display(),
+        evidence=basis.vat_evidence,
+    )
