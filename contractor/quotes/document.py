@@ -18,7 +18,7 @@ from contractor.quotes.options import Option
 from contractor.quotes.prices import Line, Priced, PricedSection, VatBand, pence
 from contractor.quotes.programme import programme_of, slowest_material_days
 
-FORMAT = 2  # 2: sound to listen to, the programme, the firm's logo, what is built drawn on the plan
+FORMAT = 3  # 2: sound to listen to, the programme, the logo, what is built on the plan. 3: keys of lines
 SHARED = ("dust", "fire_on_site", "solvents")  # everyday cautions that touch the household as well as us
 NEEDS = (
     "Clear the room, or enough of it that we can work a metre and a half from each treated surface.",

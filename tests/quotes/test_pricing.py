@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from contractor.quotes.prices import SECTIONS, Extra, Finish, LabourPrice, Rates, add_up, pence
+from contractor.quotes.prices import SECTIONS, Extra, Finish, LabourPrice, Override, Rates, Reduction, add_up, pence
 from contractor.quotes.pricing import extra_line, price_option
 from tests.quotes.results import face, takeoff
 
@@ -101,6 +101,93 @@ def test_half_a_penny_goes_up(amount, expected):
     assert pence(Decimal(amount)) == Decimal(expected)
 
 
+def override(line, **changes):
+    given_ = {
+        "pk": 1,
+        "line_key": line.key,
+        "line_name": line.description,
+        "quantity": None,
+        "unit_price": None,
+        "was_quantity": line.quantity,
+        "was_unit_price": line.unit_price,
+        "reason": "Agreed on the doorstep",
+        "by": "Ada, 1 May 2026",
+    }
+    return Override(**given_ | changes)
+
+
+def worked_out(section):
+    return next(line for line in price_option(takeoff(), RATES).lines if line.section == section)
+
+
+def test_an_overridden_line_reckoned_by_hand():
+    # Lining 8.64 × 150.00 = 1296.00; preparation 216.60; preliminaries 10 % of 1512.60 = 151.26. Net 1663.86.
+    # Cost stays 1500.84 (see the test of cost above), so the margin falls to 163.02.
+    priced = price_option(takeoff(), RATES, overrides=[override(worked_out("linings"), unit_price=Decimal(150))])
+    line = next(line for line in priced.lines if line.section == "linings")
+    assert (line.net, line.before.net) == (Decimal("1296.00"), Decimal("1494.89"))
+    assert (priced.net, priced.cost, priced.margin) == (Decimal("1663.86"), Decimal("1500.84"), Decimal("163.02"))
+    assert line.trace[-1].working == "£173.02 → £150.00 each m². Agreed on the doorstep (Ada, 1 May 2026)"
+    assert line.trace[-1].amount == line.net
+
+
+def test_an_override_of_a_line_that_is_gone_is_told_and_counts_for_nothing():
+    lost = override(worked_out("preparation"), quantity=Decimal(2))
+    priced = price_option(takeoff(preparation=False), RATES, overrides=[lost])
+    assert priced.astray == (lost,)
+    assert priced.net == price_option(takeoff(preparation=False), RATES).net
+
+
+def test_another_build_up_at_the_same_place_is_another_line():
+    lining = override(worked_out("linings"), unit_price=Decimal(150))
+    priced = price_option(takeoff([face(build_up_key="other")]), RATES, overrides=[lining])
+    assert priced.astray == (lining,)
+
+
+def test_a_discount_is_taken_off_each_rate_and_out_of_the_margin():
+    # 5 % of 1882.64 = 94.132 → 94.13 at 20 %; 5 % of 250.00 = 12.50 at 5 %. VAT: 1788.51 × 20 % = 357.702 → 357.70;
+    # 237.50 × 5 % = 11.875 → 11.88.
+    off = Reduction(pk=1, percent=Decimal(5), amount=None, reason="Empty week")
+    priced = price_option(takeoff(), RATES, [extra(vat_percent=Decimal(5))], reductions=[off])
+    assert [line.net for line in priced.lines if line.discount_pk] == [Decimal("-94.13"), Decimal("-12.50")]
+    assert priced.vat == Decimal("369.58")
+    assert priced.margin == Decimal("381.80") - Decimal("106.63")
+
+
+def test_a_sum_off_is_shared_between_the_rates_to_the_penny():
+    # 100 × 1882.64 ÷ 2132.64 = 88.2774…; 100 × 250 ÷ 2132.64 = 11.7225…
+    off = Reduction(pk=1, percent=None, amount=Decimal(100), reason="Empty week")
+    priced = price_option(takeoff(), RATES, [extra(vat_percent=Decimal(5))], reductions=[off])
+    assert [line.net for line in priced.lines if line.discount_pk] == [Decimal("-88.28"), Decimal("-11.72")]
+
+
+def test_margin_and_markup_are_two_figures():
+    # 381.80 ÷ 1882.64 = 20.28 % of the price; 381.80 ÷ 1500.84 = 25.44 % on cost.
+    priced = price_option(takeoff(), RATES)
+    assert (priced.margin_percent, priced.markup_percent) == (Decimal("20.3"), Decimal("25.4"))
+
+
+def test_every_kind_of_line_can_be_traced():
+    rates = Rates(
+        **vars(RATES)
+        | {
+            "box_point": LabourPrice(name="Electrician, a point", rate=Decimal(85)),
+            "finish": Finish(description="Skim coat", hours_per_m2=Decimal("0.28"), rate_key="fitter"),
+            "vat_note": "Home not lived in for two years before the start. Letter of the council, in the job's papers",
+        }
+    )
+    off = Reduction(pk=1, percent=Decimal(5), amount=None, reason="Empty week")
+    lining = override(worked_out("linings"), unit_price=Decimal(150))
+    priced = price_option(takeoff([face(boxes=2)]), rates, [extra()], [lining], [off])
+    sections = {line.section for line in priced.lines}
+    assert sections == {"preliminaries", "preparation", "linings", "by_others", "finishing", "waste", "discount"}
+    assert all(line.trace for line in priced.lines)
+    assert len({line.key for line in priced.lines}) == len(priced.lines)
+    for line in priced.lines:
+        told = any("Letter of the council" in step.working for step in line.trace)
+        assert told == line.is_worked_out
+
+
 MONEY = st.decimals(min_value=0, max_value=20_000, places=2)
 PERCENT = st.decimals(min_value=0, max_value=100, places=2)
 FACES = st.builds(
@@ -133,6 +220,34 @@ EXTRAS = st.builds(
 )
 
 
+# What the office sets on a line, by the line's place among the worked-out ones: (place, quantity, unit price).
+OVERRIDES = st.lists(
+    st.tuples(
+        st.integers(min_value=0, max_value=30),
+        st.none() | st.decimals(min_value=Decimal("0.001"), max_value=500, places=3),
+        st.decimals(min_value=0, max_value=2_000, places=2),
+    ),
+    max_size=4,
+)
+PERCENT_OFF = st.decimals(min_value=Decimal("0.01"), max_value=100, places=2)
+SUM_OFF = st.decimals(min_value=Decimal("0.01"), max_value=3_000, places=2)
+REDUCTIONS = st.lists(
+    st.builds(Reduction, pk=st.just(1), percent=PERCENT_OFF, amount=st.none(), reason=st.just("x"))
+    | st.builds(Reduction, pk=st.just(2), percent=st.none(), amount=SUM_OFF, reason=st.just("x")),
+    max_size=3,
+)
+
+
+def set_by_hand(faces, rates, extras, overrides, reductions):
+    lines = [line for line in price_option(takeoff(faces), rates).lines if line.is_worked_out]
+    chosen = {
+        lines[place].key: override(lines[place], quantity=quantity, unit_price=unit_price)
+        for place, quantity, unit_price in overrides
+        if place < len(lines)
+    }
+    return price_option(takeoff(faces), rates, extras, list(chosen.values()), reductions)
+
+
 def in_pence(amount: Decimal) -> int:
     whole = Fraction(amount) * 100
     assert whole.denominator == 1, f"{amount} is no whole number of pence"
@@ -140,9 +255,15 @@ def in_pence(amount: Decimal) -> int:
 
 
 @settings(deadline=None)  # a busy machine is no failure
-@given(faces=st.lists(FACES, max_size=8), rates=RATES_STRATEGY, extras=st.lists(EXTRAS, max_size=8))
-def test_lines_add_up_to_sections_and_sections_to_totals_in_pence(faces, rates, extras):
-    priced = price_option(takeoff(faces), rates, extras)
+@given(
+    faces=st.lists(FACES, max_size=8),
+    rates=RATES_STRATEGY,
+    extras=st.lists(EXTRAS, max_size=8),
+    overrides=OVERRIDES,
+    reductions=REDUCTIONS,
+)
+def test_lines_add_up_to_sections_and_sections_to_totals_in_pence(faces, rates, extras, overrides, reductions):
+    priced = set_by_hand(faces, rates, extras, overrides, reductions)
     for section in priced.sections:
         assert in_pence(section.net) == sum(in_pence(line.net) for line in section.lines)
     assert in_pence(priced.net) == sum(in_pence(section.net) for section in priced.sections)
@@ -152,9 +273,15 @@ def test_lines_add_up_to_sections_and_sections_to_totals_in_pence(faces, rates, 
 
 
 @settings(deadline=None)  # a busy machine is no failure
-@given(faces=st.lists(FACES, min_size=1, max_size=8), rates=RATES_STRATEGY, extras=st.lists(EXTRAS, max_size=8))
-def test_every_figure_can_be_checked_with_a_calculator(faces, rates, extras):
-    priced = price_option(takeoff(faces), rates, extras)
+@given(
+    faces=st.lists(FACES, min_size=1, max_size=8),
+    rates=RATES_STRATEGY,
+    extras=st.lists(EXTRAS, max_size=8),
+    overrides=OVERRIDES,
+    reductions=REDUCTIONS,
+)
+def test_every_figure_can_be_checked_with_a_calculator(faces, rates, extras, overrides, reductions):
+    priced = set_by_hand(faces, rates, extras, overrides, reductions)
     for line in priced.lines:
         exact = Fraction(line.quantity) * Fraction(line.unit_price) * 100
         away = abs(exact) % 1 >= Fraction(1, 2)
@@ -162,6 +289,16 @@ def test_every_figure_can_be_checked_with_a_calculator(faces, rates, extras):
         assert in_pence(line.net) == (nearest if exact >= 0 else -nearest)
     for band in priced.vat_bands:
         assert abs(Fraction(band.vat) - Fraction(band.net) * Fraction(band.percent) / 100) <= Fraction(1, 200)
+
+
+@settings(deadline=None)  # a busy machine is no failure
+@given(extras=st.lists(EXTRAS, min_size=1, max_size=8), amount=SUM_OFF)
+def test_a_sum_off_is_off_to_the_penny(extras, amount):
+    off = Reduction(pk=1, percent=None, amount=amount, reason="x")
+    plain = price_option(takeoff([]), RATES, extras)
+    if not any(band.net > 0 for band in plain.vat_bands):
+        return
+    assert price_option(takeoff([]), RATES, extras, reductions=[off]).net == plain.net - amount
 
 
 @settings(deadline=None)  # a busy machine is no failure
