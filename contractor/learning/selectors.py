@@ -1,14 +1,36 @@
-"""Reads of sound tests beside what was promised."""
+"""Reads of what the firm learns from: sound tests, hours, pieces, proposals, each beside what was promised."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
 
+from django.db.models import Sum
+
+from contractor.fitting.models import Tick, WorkPack
+from contractor.jobs.models import Stage, StageChange
 from contractor.learning.accepted import accepted_options
 from contractor.learning.differences import Case
+from contractor.learning.hours import BUILDING, JobHours, Pieces, pieces_by_build_up, quoted_hours
+from contractor.learning.pipeline import Proposal, value_of
+from contractor.quotes.models import Decision, Revision
 from contractor.rooms.models import Room, Surface
+from contractor.site.models import TimeEntry
 from contractor.soundtests.models import Kind, SoundTest
 
 NOT_KNOWN = "Not known any more"
 UNTREATED = "Nothing built on it"
+FINISHED = (Stage.COMPLETE, Stage.CLOSED)
+MOST_OPTIONS = 6  # of a quote, whose totals are read
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reason:
+    at: datetime
+    number: int
+    title: str
+    words: str
+    by_customer: bool
 
 
 def cases() -> tuple[list[Case], int]:
@@ -62,3 +84,70 @@ def _build_up(room: Room, separating: list[Surface], faces: list[Mapping]) -> st
     letters = {surface.letter for surface in separating}
     on_it = [f for f in faces if f["room"] == room.name and f["surface"] in letters and not f["problem"]]
     return max(on_it, key=lambda face: float(face["area_m2"] or 0))["build_up"] if on_it else UNTREATED
+
+
+def finished_hours() -> list[JobHours]:
+    """Jobs that are complete or closed, have an accepted quote with hours and any time kept on site; latest first."""
+    taken: dict[int, dict[str, Decimal]] = {}
+    facts = {}
+    kept = (
+        TimeEntry.objects.filter(job__stage__in=FINISHED)
+        .order_by("-job__number")
+        .values_list("job_id", "job__number", "job__title", "task")
+        .annotate(minutes=Sum("minutes"))
+    )
+    for job_id, number, title, task, minutes in kept:
+        facts[job_id] = (number, title)
+        taken.setdefault(job_id, {})[task] = Decimal(minutes) / 60
+    promised = accepted_options(facts)
+    found = []
+    for job_id, (number, title) in facts.items():
+        quoted = quoted_hours(promised.get(job_id, {}).get("faces", []))
+        if quoted:
+            used = sum((h for task, h in taken[job_id].items() if task in BUILDING), Decimal(0))
+            other = sum(taken[job_id].values()) - used
+            found.append(JobHours(number=number, title=title, quoted=quoted, used=used, other=other))
+    return found
+
+
+def pieces_made() -> list[Pieces]:
+    """Of every work pack with a piece ticked as cut. Packs are read a few at a time, since each is large."""
+    ticked: dict[int, set[str]] = {}
+    for pack_id, key in Tick.objects.filter(is_done=True).order_by().values_list("pack_id", "key"):
+        ticked.setdefault(pack_id, set()).add(key)
+    packs = WorkPack.objects.filter(pk__in=ticked).order_by("pk").values_list("pk", "job_id", "document")
+    return pieces_by_build_up((job, document, ticked[pk]) for pk, job, document in packs.iterator(chunk_size=20))
+
+
+def proposals() -> list[Proposal]:
+    """The last quote sent of each job. Of each letter only its options' names and totals are read."""
+    named = [f"document__options__{n}__{what}" for n in range(MOST_OPTIONS) for what in ("name", "total")]
+    rows = (
+        Revision.objects.exclude(status=Revision.Status.SUPERSEDED)
+        .order_by("job_id", "number")
+        .values_list(
+            "job_id", "job__stage", "status", "valid_until", "sent_at", "decision__at", "decision__option", *named
+        )
+    )
+    found = {}
+    for job_id, stage, status, valid_until, sent_at, at, option, *options in rows:
+        found[job_id] = Proposal(
+            job_id=job_id, stage=stage, status=status, valid_until=valid_until, sent_at=sent_at, answered_at=at,
+            value=value_of(zip(options[::2], options[1::2], strict=True), option or ""),
+        )  # fmt: skip
+    return list(found.values())
+
+
+def reasons(limit: int = 30) -> list[Reason]:
+    """Why proposals were declined, in the customer's words, and why jobs were lost, in the office's; latest first."""
+    declined = Decision.objects.filter(answer=Decision.Answer.DECLINED).select_related("revision__job")
+    declined = declined.only("at", "reason", "revision__job__number", "revision__job__title")
+    lost = StageChange.objects.filter(to_stage=Stage.LOST).select_related("job").order_by("-at")
+    told = [
+        Reason(at=d.at, number=d.revision.job.number, title=d.revision.job.title, words=d.reason, by_customer=True)
+        for d in declined.order_by("-at")[:limit]
+    ]
+    told += [
+        Reason(at=c.at, number=c.job.number, title=c.job.title, words=c.note, by_customer=False) for c in lost[:limit]
+    ]
+    return sorted(told, key=lambda reason: reason.at, reverse=True)[:limit]

@@ -3,12 +3,16 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from contractor.accounts.access import owner_only
 from contractor.accounts.selectors import the_firm
+from contractor.jobs.selectors import stage_counts
 from contractor.learning import drawings, selectors, services
 from contractor.learning.differences import FEWEST, Group, grouped, rule_of
+from contractor.learning.hours import by_build_up
+from contractor.learning.pipeline import outcomes, stage_rows
 
 
 @owner_only
@@ -44,3 +48,45 @@ def switch(request: HttpRequest) -> HttpResponse:
     else:
         messages.success(request, "Predictions state the model’s own range again.")
     return redirect("learning:sound")
+
+
+@owner_only
+@require_GET
+def hours(request: HttpRequest) -> HttpResponse:
+    """Hours quoted against used, and pieces made again, by build-up."""
+    jobs = selectors.finished_hours()
+    rows = by_build_up(jobs)
+    drawn = [
+        (f"{r.name} ({r.job_count})", [(r.quoted, f"{r.quoted:.1f} h quoted"), (r.used, f"{r.used:.1f} h used")])
+        for r in rows
+    ]
+    text = " ".join(f"{r.name}: {r.quoted:.1f} hours quoted, {r.used:.1f} used." for r in rows)
+    context = {
+        "jobs": jobs,
+        "rows": rows,
+        "d": drawings.bars(drawn, "Hours quoted (open) and used (filled)", text) if rows else None,
+        "pieces": selectors.pieces_made(),
+        "fewest": FEWEST,
+    }
+    return render(request, "learning/hours.html", context)
+
+
+@owner_only
+@require_GET
+def pipeline(request: HttpRequest) -> HttpResponse:
+    """Jobs by stage with what they are worth, how proposals were answered and why they were not accepted."""
+    proposals = selectors.proposals()
+    rows = stage_rows(stage_counts(), proposals)
+    drawn = [
+        (r.label, [(r.count, f"{r.count:,} · £{r.money:,.0f}" if r.quoted_count else f"{r.count:,}")]) for r in rows
+    ]
+    text = " ".join(f"{r.label}: {r.count}." for r in rows)
+    context = {
+        "rows": rows,
+        "has_jobs": any(row.count for row in rows),
+        "d": drawings.bars(drawn, "Jobs by stage, and what their quotes come to", text),
+        "outcomes": outcomes(proposals, timezone.localdate()),
+        "reasons": selectors.reasons(),
+        "fewest": FEWEST,
+    }
+    return render(request, "learning/pipeline.html", context)
