@@ -11,7 +11,7 @@ from . import parse
 from .bands import BANDS_HZ
 from .buildup import predict_element
 from .composite import predict_composite
-from .errors import InputError
+from .errors import InputError, one_of
 from .field import field_airborne, field_impact
 from .ratings import rate_airborne, rate_impact, rate_stc
 from .rooms import predict_room
@@ -28,9 +28,8 @@ def rate(data: dict[str, Any]) -> dict[str, Any]:
     parse.only(data, {"kind", "bands_hz", "values_db"})
     parse.required(data, "kind", "values_db")
     raters = {"airborne": rate_airborne, "impact": rate_impact, "stc": rate_stc}
-    if data["kind"] not in raters:
-        raise InputError("kind", f"unknown {data['kind']!r}; use one of {', '.join(raters)}")
-    return _present(raters[data["kind"]](data["values_db"], data.get("bands_hz")))
+    kind = one_of("kind", data["kind"], raters)
+    return _present(raters[kind](data["values_db"], data.get("bands_hz")))
 
 
 _FIELD = {"bands_hz", "source_db", "receiving_db", "background_db", "reverberation_s", "volume_m3", "area_m2"}

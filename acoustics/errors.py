@@ -7,6 +7,8 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+SMALLEST = 1e-9
+
 
 class InputError(ValueError):
     """A value the engine cannot use; `field` is the path to it, e.g. ``gaps[0].depth_mm``."""
@@ -47,6 +49,8 @@ def finite(field: str, value: object) -> float:
         number = float(value)  # type: ignore[arg-type]
     except (TypeError, ValueError):
         raise InputError(field, "must be a number") from None
+    except OverflowError:
+        raise InputError(field, "must be a finite number") from None
     if not math.isfinite(number):
         raise InputError(field, "must be a finite number")
     return number
@@ -65,8 +69,9 @@ def between(field: str, value: object, low: float, high: float, *, open_low: boo
 
 
 def positive(field: str, value: object, high: float = 1e12) -> float:
-    """The value as a float above zero."""
-    return between(field, value, 0.0, high, open_low=True)
+    """The value as a float above zero, and not so near it that dividing by it leaves no number."""
+    between(field, value, 0.0, high, open_low=True)
+    return between(field, value, SMALLEST, high)
 
 
 def one_of(field: str, value: object, choices: Iterable[str]) -> str:

@@ -37,6 +37,11 @@ def money(field: str, value: object) -> Decimal:
     return amount
 
 
+def _text(field: str, value: object) -> None:
+    if not isinstance(value, str):
+        raise InputError(field, "must be text")
+
+
 def _by_band(field: str, values: object, low: float, high: float) -> tuple[float, ...]:
     found = numbers(field, values, low, high)
     if len(found) != 21:
@@ -57,6 +62,7 @@ class Option:
     depth_mm: float = 0.0
 
     def __post_init__(self) -> None:
+        _text("name", self.name)
         object.__setattr__(self, "improvement_db", _by_band("improvement_db", self.improvement_db, -100.0, 150.0))
         object.__setattr__(self, "cost", money("cost", self.cost))
         for name in RESOURCES:
@@ -73,6 +79,7 @@ class Surface:
     options: tuple[Option, ...] = ()
 
     def __post_init__(self) -> None:
+        _text("name", self.name)
         object.__setattr__(self, "transmission", _by_band("transmission", self.transmission, 0.0, 1e6))
         object.__setattr__(self, "options", tuple(self.options))
         names = [option.name for option in self.options]

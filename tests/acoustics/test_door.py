@@ -159,6 +159,8 @@ def _with(path: list, value: object) -> dict:
         (["size_m"], [4, None], "size_m[1]"),
         (["leafs"], [], "leafs"),
         (["base"], {"weighted_db": 50}, "base"),
+        (["leaves", 1, "layers", 0, "thickness_mm"], 10**400, "leaves[1].layers[0].thickness_mm"),
+        (["leaves", 1, "layers", 0, "density_kg_m3"], 1e-308, "leaves[1].layers[0].density_kg_m3"),
     ],
 )
 def test_errors_name_the_field(run, path, value, field):
@@ -174,3 +176,23 @@ def test_no_object_is_refused(run, text):
     code, _, err = run("rate", text)
     assert code == 2
     assert "error" in json.loads(err)
+
+
+@pytest.mark.parametrize(
+    ("verb", "data", "field"),
+    [
+        ("rate", {"kind": [], "values_db": [30] * 16}, "kind"),
+        ("rate", {"kind": "stc", "values_db": [10**400] * 16}, "values_db[0]"),
+        (
+            "plan",
+            {"volume_m3": 30, "separating_area_m2": 9, "surfaces": [{"name": ["a"], "transmission": [1e-5] * 21}]},
+            "surfaces[0].name",
+        ),
+        ("plan", {"volume_m3": 30, "separating_area_m2": 1e-308, "surfaces": []}, "separating_area_m2"),
+    ],
+)
+def test_odd_json_is_refused_by_field(run, verb, data, field):
+    """Lists for words, whole numbers past a float's range and numbers next to nought are bad input, not a crash."""
+    code, out, err = run(verb, data)
+    assert (code, out) == (2, "")
+    assert json.loads(err)["error"]["field"] == field
