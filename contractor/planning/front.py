@@ -68,12 +68,13 @@ def front_drawing(
     spots = [(x(price), y(point.chosen.score)) for point, price in zip(points, prices, strict=True)]
     seats = _apart(spots)
     steps = _steps(spots)
-    taken = [_around(spot) for spot in seats] + _strokes(steps)
+    target_y = y(target)
+    line = (LEFT, target_y - 1, WIDTH - RIGHT, target_y + 1)
+    taken = [_around(spot) for spot in seats] + _strokes(steps) + [line]
     # Above the best set nothing is known of what would be heard, where what was asked for lies out of reach.
     highest = TOP if plan.cheapest else max(TOP, spots[-1][1] - RADIUS - LINE)
     bands = _bands(points, noise, y, taken, highest)
     taken += [band["text_box"] for band in bands if band["text"]]
-    target_y = y(target)
     asked_for = _free(_beside_line(target_y, "asked for"), taken)
     taken.append(asked_for[3])
     return {

@@ -114,6 +114,7 @@ def _places(found: RoomPlan, firm: Firm) -> list[PlaceRow]:
                 "candidate": p.candidate,
                 "cost": p.cost,
                 "days": round(p.hours / float(firm.crew_size * firm.day_hours), 1),
+                "added_kg_m2": round(p.candidate.adds_kg_m2, 1),
                 "gain": found.gains[p.candidate.place.key, p.candidate.name],
             }
             for p in found.priced

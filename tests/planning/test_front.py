@@ -73,6 +73,15 @@ def test_no_word_is_cut_off(steps):
         assert left + wide <= WIDTH + 1
 
 
+def test_the_line_of_what_was_asked_for_does_not_strike_through_a_word():
+    """A wide band has other lines to stand on."""
+    drawing, _ = drawing_of(made([(100, 9.0), (2000, 9.0), (3000, 6.0)], target=22.0))
+    line_y = drawing["target"]["y"]
+    for band in drawing["bands"]:
+        _, top, _, bottom = band["text_box"]
+        assert not band["text"] or not top < line_y < bottom, band
+
+
 def test_the_three_options_lie_on_either_side_of_the_cheapest_that_reaches():
     plan = made([(100, 6.0), (400, 6.0), (900, 9.0), (2000, 4.0), (5000, 0.2)])
     three = three_of(plan)

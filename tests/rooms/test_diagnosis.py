@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from contractor.rooms import services
 from contractor.rooms.calculation import predict_rooms
-from contractor.rooms.diagnosis.box import WIDTH, box_drawing
+from contractor.rooms.diagnosis.box import WIDTH, box_drawing, value_of
 from contractor.rooms.diagnosis.bridge import gains_of, shares_of, strips_of
 from contractor.rooms.diagnosis.labels import GAP, LETTERS, LINE, Wanted, columns, wrapped
 from contractor.rooms.diagnosis.on_plan import plan_drawing
@@ -22,6 +22,8 @@ from contractor.rooms.shape import room_shape, shape_of
 from contractor.rooms.walk import Leg, Walk
 from tests.factories import UserFactory
 from tests.rooms.scenes import CEILING_LINING, EDGE, FRAME_LINING, bedroom, heard
+
+SMALL = {"Gable": 0.35, "Floor": 0.007, "Flue": 0.002}
 
 pytestmark = pytest.mark.django_db
 
@@ -109,6 +111,15 @@ def test_what_limits_it_is_worked_out_from_the_shares(scene):
     assert most.name in text
     assert f"{-10 * np.log10(most.after):.1f} dB" in text
     assert {way.name for way in ways if way.is_treated} == {"B Party wall", "Joined floor void"}
+
+
+def test_the_drawing_and_the_table_say_a_small_share_alike():
+    """0.7 % rounds to one, 0.2 % is not nothing, and 35 % of what is heard is not most of it."""
+    ways = [Way(name=name, kind="", before=share, after=0.0, is_treated=False) for name, share in SMALL.items()]
+    assert [way.before_in_words for way in ways] == ["35 %", "1 %", "under 1 %"]
+    assert [value_of(way, after=False) for way in ways] == ["35 %", "1 %", "under 1 %"]
+    assert ways[0].after_in_words == "0 %"
+    assert limit_of(ways, after=False).startswith("As it is, the largest part of it comes by way of Gable (35 %)")
 
 
 def pictures(scene, *, after: bool) -> list[dict]:

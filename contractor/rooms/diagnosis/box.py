@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import cos, radians, sin
 
 from contractor.rooms.diagnosis.labels import Wanted, columns
-from contractor.rooms.diagnosis.ways import Way
+from contractor.rooms.diagnosis.ways import Way, share_in_words
 from contractor.rooms.models import Patch, SidePath, Surface
 from contractor.rooms.shape import RoomShape, Wall
 
@@ -89,7 +89,7 @@ def box_drawing(shape: RoomShape, ways: Sequence[Way], *, after: bool, uid: str,
 
 def value_of(way: Way, after: bool) -> str:
     share = way.share(after=after)
-    text = "under 1 %" if share < 0.01 else f"{share * 100:.0f} %"
+    text = share_in_words(share)
     return f"{text}, treated" if after and way.is_treated else text
 
 

@@ -28,6 +28,19 @@ class Way:
     def share(self, *, after: bool) -> float:
         return self.after if after else self.before
 
+    @property
+    def before_in_words(self) -> str:
+        return share_in_words(self.before)
+
+    @property
+    def after_in_words(self) -> str:
+        return share_in_words(self.after)
+
+
+def share_in_words(share: float) -> str:
+    """0.274 -> 27 %. What is there is never said to be nothing."""
+    return "under 1 %" if 0 < share < 0.005 else f"{share * 100:.0f} %"
+
 
 def ways_of(told: Mapping, room: Room, noise: str, treated: Collection[str]) -> list[Way]:
     """Every way of a prediction's JSON, largest as it is first. Footsteps: the ceilings alone, no shares are known.
@@ -80,8 +93,9 @@ def limit_of(ways: list[Way], *, after: bool) -> str:
         return f"{when}, all of it comes by way of {most.name}: nothing done elsewhere would be heard."
     rest_db = -10.0 * log10(max(share, 1e-9))
     gain_db = -10.0 * log10(max(1.0 - share, 1e-9))
+    part = "most of it" if share > 0.5 else "the largest part of it"
     return (
-        f"{when}, most of it comes by way of {most.name} ({share * 100:.0f} %): whatever is done to all the others "
+        f"{when}, {part} comes by way of {most.name} ({share * 100:.0f} %): whatever is done to all the others "
         f"gains at most {rest_db:.1f} dB, and whatever is done to it alone at most {gain_db:.1f} dB."
     )
 

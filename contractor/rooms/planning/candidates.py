@@ -90,9 +90,8 @@ def _tried(inputs: Inputs, place: Place, build_up: BuildUp, why_not: str, bounds
         if forbidden:
             return Refused(place=place, build_up=build_up, reason=" ".join(forbidden))
         remarks = tuple(v.reason for v in found if v.kind in (Rule.Effect.WARN, Rule.Effect.GATE) and v.counts)
-        if place.patch.surface.face in LEVEL:
-            adds_kg_m2 = float(facts_of_build_up(build_up, place.patch)["adds_kg_m2"])
-    reason = why_not or _beyond(build_up, adds_kg_m2, bounds)
+        adds_kg_m2 = float(facts_of_build_up(build_up, place.patch)["adds_kg_m2"])
+    reason = why_not or _beyond(build_up, adds_kg_m2 if _on_joists(place) else 0.0, bounds)
     if reason:
         for_depth = place.patch is not None and place.patch.depth_limit_mm is not None and "kg" not in reason
         return Refused(place=place, build_up=build_up, reason=reason[:1].upper() + reason[1:], for_depth=for_depth)
@@ -126,7 +125,7 @@ def candidate_of(
         depth_mm=depth_mm,
         area_lost_m2=_area_lost_m2(place, area_m2, depth_mm),
         adds_kg_m2=adds_kg_m2,
-        mass_kg=max(adds_kg_m2, 0.0) * area_m2,
+        mass_kg=max(adds_kg_m2, 0.0) * area_m2 if _on_joists(place) else 0.0,
         remarks=tuple(dict.fromkeys(remarks)),
     )
 
@@ -140,6 +139,10 @@ def _deep_enough(place: Place, build_up: BuildUp) -> Iterator[None]:
         yield
     finally:
         place.patch.depth_limit_mm = given_mm
+
+
+def _on_joists(place: Place) -> bool:
+    return place.patch is not None and place.patch.surface.face in LEVEL
 
 
 def _beyond(build_up: BuildUp, adds_kg_m2: float, bounds: Bounds) -> str:
