@@ -67,6 +67,20 @@
     form.prepend(note);
   }
 
+  // Sent without a connection, the page would give way to the browser's own error.
+  function tellOffline(form, button) {
+    form.querySelector("[data-offline]")?.remove();
+    const note = document.createElement("p");
+    note.className = "note note-care";
+    note.dataset.offline = "";
+    note.setAttribute("role", "alert");
+    note.textContent = `No connection. What you typed is kept on this device: press ${button?.textContent.trim() || "Save"} again when the signal is back.`;
+    const last = button?.closest(".actions, .cluster");
+    if (last) last.before(note);
+    else form.append(note);
+    addEventListener("online", () => note.remove(), { once: true });
+  }
+
   function keep(form) {
     const key = PREFIX + form.dataset.keep;
     const shown = values(form);
@@ -75,7 +89,12 @@
     const kept = JSON.parse(localStorage.getItem(key));
     if (kept && kept.typed !== shown) offer(form, key, kept);
     form.addEventListener("input", store);
-    form.addEventListener("submit", () => sessionStorage.setItem(SENDING, key));
+    form.addEventListener("submit", (event) => {
+      if (navigator.onLine) return sessionStorage.setItem(SENDING, key);
+      event.preventDefault();
+      store();
+      tellOffline(form, event.submitter);
+    });
   }
 
   document.addEventListener("DOMContentLoaded", () => {

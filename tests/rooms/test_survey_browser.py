@@ -75,10 +75,12 @@ def test_what_is_typed_survives_a_lost_connection(phone, room):
     phone.get_by_label("Depth the customer will give").fill("85")
     phone.get_by_label("Takes no part").check()
     phone.context.set_offline(True)
-    with contextlib.suppress(PlaywrightError):
-        phone.get_by_role("button", name="Save", exact=True).click()
-    phone.wait_for_timeout(300)
+    phone.get_by_role("button", name="Save", exact=True).click()
+    told = phone.get_by_role("alert").filter(has_text="No connection. What you typed is kept on this device")
+    told.wait_for()
+    assert phone.get_by_label("Depth the customer will give").input_value() == "85"
     phone.context.set_offline(False)
+    told.wait_for(state="detached")
 
     phone.goto(address)
     assert phone.get_by_label("Depth the customer will give").input_value() == "100"
