@@ -14,7 +14,7 @@ from contractor.catalogue.models import BuildUp, Construction
 from contractor.catalogue.services import supplier_save
 from contractor.common.logos import clean_logo
 from contractor.customers.services import customer_save, property_save
-from contractor.demo import after, scenario
+from contractor.demo import after, quoting, scenario
 from contractor.demo.found import add_found
 from contractor.demo.loft import loft_room
 from contractor.demo.logo import drawn_logo
@@ -159,6 +159,9 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     office, ends = people["idris"], plan["ends"]
     if ends == Stage.ENQUIRY:
         return ""
+    if ends == Stage.LOST:
+        stage_change(job=job, to_stage=Stage.LOST, by=office, note=plan["note"])
+        return ""
     stage_change(job=job, to_stage=Stage.SURVEY_BOOKED, by=office)
     if ends == Stage.SURVEY_BOOKED:
         _book(plan, job, people)
@@ -171,7 +174,9 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     with _no_mail():
         sent = quotes.send(job=job, user=office, valid_days=30, leave_out_unpriced=True)
         if ends == Stage.SENT:
+            sent = quoting.sent_again(job, office)
             _ask(plan, sent, office)
+            quoting.changed_since(job, office)
             return sent.token
         _accept(plan, job, sent)
     job.refresh_from_db()
@@ -181,6 +186,7 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
     after.sound_test(job, office, "before", 40)
     if ends == Stage.COMPLETE:
         _keep_offcuts(job, people["beatriz"])
+        after.hours_kept(job, [people["beatriz"], people["jonty"]], days=4, days_ago=3)
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
         after.sound_test(job, office, "after", 2)
         after.handed_over(job, office)

@@ -148,6 +148,13 @@ def test_what_is_sent_holds_the_discount_but_no_cost_reason_or_trace(office, job
         assert REASON not in shown
 
 
+def test_the_office_still_sees_how_a_sent_line_came_about(office, job, sender, overridden):
+    sent = services.send(job=job, user=sender, valid_days=30)
+    text = office.get(reverse("quotes:revision", args=[sent.revision.pk])).content.decode()
+    for words in (REASON, "20.30 h × £38.00", "As worked out"):
+        assert words in text
+
+
 def test_the_contract_is_the_price_after_the_discount(job, sender, overridden):
     Discount.objects.create(job=job, amount=100, reason="Empty week in May", made_by=sender)
     sent = services.send(job=job, user=sender, valid_days=30)
