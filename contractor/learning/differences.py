@@ -87,6 +87,11 @@ class Rule:
         steps = Decimal(round(Decimal(self.unrounded) / STEP))
         return min(max(steps * STEP, LEAST), MOST).quantize(Decimal("0.01"))
 
+    @property
+    def change_percent(self) -> int:
+        """How much wider (or, below nothing, narrower) the ranges become."""
+        return round((self.factor - 1) * 100)
+
 
 def rule_of(cases: Iterable[Case]) -> Rule:
     """The variance of a normal error whose mean is held at nothing, with a scaled inverse chi-squared prior of ten

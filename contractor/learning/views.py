@@ -57,7 +57,7 @@ def hours(request: HttpRequest) -> HttpResponse:
     jobs = selectors.finished_hours()
     rows = by_build_up(jobs)
     drawn = [
-        (f"{r.name} ({r.job_count})", [(r.quoted, f"{r.quoted:.1f} h quoted"), (r.used, f"{r.used:.1f} h used")])
+        (f"{r.name}\u00a0({r.job_count})", [(r.quoted, f"{r.quoted:.1f} h quoted"), (r.used, f"{r.used:.1f} h used")])
         for r in rows
     ]
     text = " ".join(f"{r.name}: {r.quoted:.1f} hours quoted, {r.used:.1f} used." for r in rows)

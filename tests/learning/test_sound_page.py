@@ -67,9 +67,11 @@ def test_a_range_that_was_widened_already_is_taken_back_to_the_models_own(owner)
 def test_it_is_off_until_the_owner_switches_it_on_and_can_be_switched_off(owner):
     four_off_by_a_range()
     assert the_firm().uncertainty_factor == 1 and "√((10 + 6.0) ÷ (10 + 4)) = 1.07" in said(owner)
+    assert "ranges would be 5 % wider" in said(owner)
     switch(owner, "on")
     assert (the_firm().learns_uncertainty, the_firm().uncertainty_factor) == (True, Decimal("1.05"))
-    assert "the range is × 1.05" in said(owner)
+    page = said(owner)
+    assert "the range is × 1.05" in page and "ranges are 5 % wider" in page
     switch(owner, "off")
     assert (the_firm().learns_uncertainty, the_firm().uncertainty_factor) == (False, Decimal("1.00"))
     assert AuditEntry.objects.filter(action="Firm settings changed").count() == 2
