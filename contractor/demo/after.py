@@ -45,6 +45,19 @@ def site_day(job: Job, person: User) -> None:
             photograph(job, person, str(act.key), done_at)
 
 
+def hours_kept(job: Job, people: list[User], days: int, days_ago: int) -> None:
+    """The hours that people kept on a job, so many days of two tasks each."""
+    tasks = ["prepare", "frame", "board", "finish"]
+    for n in range(days):
+        on_date = timezone.localdate() - timedelta(days=days_ago + days - n)
+        for person in people:
+            task = tasks[n * len(tasks) // days]
+            for kept, hours in ((task, "6.5"), ("carry", "1")):
+                payload = {"on_date": on_date.isoformat(), "task": kept, "hours": hours, "note": ""}
+                done_at = timezone.now() - timedelta(days=days_ago + days - n)
+                act_take(key=uuid4(), job=job, person=person, kind="time", payload=payload, done_at=done_at)
+
+
 def photograph(job: Job, person: User, about: str, taken_at: datetime | None = None) -> None:
     """A drawn picture that stands for a photograph of `about`."""
     body = picture("wall").getvalue()

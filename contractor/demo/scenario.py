@@ -238,4 +238,14 @@ JOBS = [
         "schemes": [("Gable lined", "A free-standing lining on the gable up to the slope, a strip at the nib left clear.", {"F": "independent-timber-lining-100"})],
         "gates": {}, "extras": [], "ends": "surveyed",
     },
+    {
+        "title": "Bathroom pump heard in the box room",
+        "customer": ("Odile Harrowgate-Penn", "odile@household.example", "07700 900233"),
+        "home": {"address_line_1": "8 Tannery Row", "town": "Wexcombe", "postcode": "ZX4 2DQ", "kind": "terrace", "built": "1965_1980", "tenure": "freehold", "access_note": "", "parking_note": ""},
+        "wish": "A pump hums through the wall whenever somebody showers.",
+        "storey": 1, "budget": None,
+        "noises": [{"kind": "appliance", "comes_from": "Own bathroom", "heard_in": "Box room", "times": "Mornings"}],
+        "rooms": [], "schemes": [], "gates": {}, "extras": [], "ends": "lost",
+        "note": "Said: \"a plumber has set the pump on rubber feet, and that was all it took.\"",
+    },
 ]  # fmt: skip
