@@ -1,6 +1,6 @@
 """Everything that the plan of a room is made from, read in a fixed number of queries."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -58,22 +58,24 @@ def room_plan(basis: Basis, room: Room, asked: Asked, bounds: Bounds) -> RoomPla
     """The plan of one room. Raises CannotPredict."""
     found = offered(basis.inputs, room, basis.build_ups, bounds)
     costed, without = priced(found.candidates, basis.rates)
-    deeper, _ = priced(_deeper(basis, found.refused), basis.rates)
+    barred = {
+        "the depth given": [row for row in found.refused if row.for_depth],
+        "the weight allowed on the joists": [row for row in found.refused if row.for_weight],
+    }
     return RoomPlan(
         room=room,
         offered=found,
         priced=costed,
         unpriced=without,
-        plan=plan_of(basis.inputs, room, costed, asked, seconds=SECONDS, deeper=deeper),
+        plan=plan_of(basis.inputs, room, costed, asked, seconds=SECONDS, barred=_allowed(basis, barred)),
         gains=gains_of(basis.inputs, room, asked, [p.candidate for p in costed]),
     )
 
 
-def _deeper(basis: Basis, refused: Sequence[Refused]) -> list[Candidate]:
-    """What would be candidates if only there were more depth."""
-    found = []
-    for row in refused:
-        if row.for_depth:
-            candidate = candidate_of(basis.inputs, row.place, row.build_up, despite_depth=True)
-            found += [candidate] if isinstance(candidate, Candidate) else []
-    return found
+def _allowed(basis: Basis, barred: Mapping[str, Sequence[Refused]]) -> dict[str, list[Priced]]:
+    """What would be candidates, priced, if what bars them did not."""
+    found = {}
+    for what, rows in barred.items():
+        tried = (candidate_of(basis.inputs, row.place, row.build_up, despite_depth=row.for_depth) for row in rows)
+        found[what], _ = priced([row for row in tried if isinstance(row, Candidate)], basis.rates)
+    return {what: rows for what, rows in found.items() if rows}

@@ -175,6 +175,30 @@ def test_out_of_reach_says_what_stands_in_the_way(office, scene):
     assert "What stands in the way" in html
 
 
+def test_limits_that_stand_in_the_way_together_are_told_together(office, scene):
+    """Neither more money nor more days would do alone where both are short; lifting both does."""
+    limits = {"budget": "600", "days": "0.5"}
+    free = plan_of(office, scene, target_db="52")
+    assert free.cheapest is not None
+    told = plan_of(office, scene, target_db="52", **limits).hindrances
+    single = [row for row in told if row.what in ("the budget", "the days allowed")]
+    assert not any(row.would_reach for row in single)
+    together = next(row for row in told if row.what.endswith("together"))
+    assert together.would_reach
+    assert "the budget" in together.what
+    assert "the days allowed" in together.what
+
+
+def test_the_weight_allowed_on_joists_is_told_where_it_stands_in_the_way(office):
+    """A ceiling between us and the noise, and no weight allowed on its joists."""
+    scene = bedroom()
+    NoiseHeard.objects.create(job=scene.room.job, kind="television")
+    scene.alcoves.surface.face = "ceiling"
+    scene.alcoves.surface.save()
+    told = plan_of(office, scene, target_db="70", joists_kg_m2="0").hindrances
+    assert "the weight allowed on the joists" in " ".join(row.what for row in told)
+
+
 def test_lines_by_hand_come_off_the_budget_and_stand_in_each_price(office, scene):
     without = plan_of(office, scene)
     ExtraLine.objects.create(job=scene.room.job, section="testing", description="Test", quantity=1, unit_price=100)

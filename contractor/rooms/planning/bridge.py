@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from itertools import chain
+from types import MappingProxyType
 
 import numpy as np
 
@@ -126,10 +128,16 @@ class Plan:
 
 
 def plan_of(
-    inputs: Inputs, room: Room, priced: Sequence[Priced], asked: Asked, *, seconds: float, deeper: Sequence[Priced] = ()
+    inputs: Inputs,
+    room: Room,
+    priced: Sequence[Priced],
+    asked: Asked,
+    *,
+    seconds: float,
+    barred: Mapping[str, Sequence[Priced]] = MappingProxyType({}),
 ) -> Plan:
-    """The plan of a room. `deeper` are candidates refused for their depth alone: tried only where the goal is out of
-    reach, to say whether depth stands in the way. Raises CannotPredict."""
+    """The plan of a room. `barred` are candidates refused for one thing alone, by what that is called: tried only where
+    the goal is out of reach, to say whether it stands in the way. Raises CannotPredict."""
     work = _Work(inputs, room, asked)
     found = work.plan(priced, asked.limits, seconds)
     front = [work.told(planned, priced) for planned in found.front]
@@ -144,7 +152,7 @@ def plan_of(
         count=found.count,
         goal_score=work.goal.target,
         left_by=work.left_by(best.factors),
-        hindrances=[] if cheapest else work.hindrances(found, priced, deeper, seconds),
+        hindrances=[] if cheapest else work.hindrances(found, priced, barred, seconds),
     )
 
 
@@ -257,16 +265,21 @@ class _Work:
             shares[path.group] = shares.get(path.group, 0.0) + float(part)
         return [{"name": n, "share": s} for n, s in sorted(shares.items(), key=lambda row: -row[1])]
 
-    def hindrances(self, found, priced, deeper, seconds: float) -> list[Hindrance]:
-        """What would help, best first: a limit lifted, more depth, or a way in closed altogether."""
+    def hindrances(self, found, priced, barred, seconds: float) -> list[Hindrance]:
+        """What would help, best first: a limit lifted, all of them where several stand together, or a way in closed
+        altogether."""
         best, tried = found.front[-1], []
         names = {"cost": "the budget", "area_lost_m2": "the floor area that may be lost", "hours": "the days allowed"}
         limits = {name: limit for name, limit in self.asked.limits.items() if limit is not None}
         for name in limits:
             without = {other: limit for other, limit in limits.items() if other != name}
             tried.append((names[name], self.plan(priced, without, seconds).front[-1].score))
-        if deeper:
-            tried.append(("the depth given", self.plan([*priced, *deeper], limits, seconds).front[-1].score))
+        for what, others in barred.items():
+            tried.append((what, self.plan([*priced, *others], limits, seconds).front[-1].score))
+        if len(tried) > 1:
+            freed = self.plan([*priced, *chain.from_iterable(barred.values())], {}, seconds).front[-1].score
+            if freed > max(score for _, score in tried) + 0.05:
+                tried.append((f"{' and '.join(what for what, _ in tried)}, together", freed))
         for row in self.left_by(best.factors)[:MOST_SHOWN]:
             others = np.array([path.group != row["name"] for path in self.base])
             gained = self._score(best.factors[others].sum(axis=0)) - best.expected

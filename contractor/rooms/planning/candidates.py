@@ -36,12 +36,13 @@ class Candidate:
 
 @dataclass(frozen=True, kw_only=True)
 class Refused:
-    """`for_depth` says that nothing but the depth given stands in the way."""
+    """`for_depth` and `for_weight` say that nothing but the depth given, or the weight allowed, stands in the way."""
 
     place: Place
     build_up: BuildUp
     reason: str
     for_depth: bool = False
+    for_weight: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,8 +94,14 @@ def _tried(inputs: Inputs, place: Place, build_up: BuildUp, why_not: str, bounds
         adds_kg_m2 = float(facts_of_build_up(build_up, place.patch)["adds_kg_m2"])
     reason = why_not or _beyond(build_up, adds_kg_m2 if _on_joists(place) else 0.0, bounds)
     if reason:
-        for_depth = place.patch is not None and place.patch.depth_limit_mm is not None and "kg" not in reason
-        return Refused(place=place, build_up=build_up, reason=reason[:1].upper() + reason[1:], for_depth=for_depth)
+        for_weight = not why_not and "kg" in reason
+        return Refused(
+            place=place,
+            build_up=build_up,
+            reason=reason[:1].upper() + reason[1:],
+            for_depth=place.patch is not None and place.patch.depth_limit_mm is not None and not for_weight,
+            for_weight=for_weight,
+        )
     return candidate_of(inputs, place, build_up, adds_kg_m2=adds_kg_m2, remarks=remarks)
 
 
