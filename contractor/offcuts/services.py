@@ -75,6 +75,15 @@ def reserve(*, job: Job, offcuts: Iterable[Offcut], by: User) -> None:
 
 
 @transaction.atomic
+def release(*, job: Job, by: User | None) -> None:
+    """Free what is reserved for the job and not cut up."""
+    reserved = Offcut.objects.filter(reserved_for=job, state=State.IN_STORE)
+    labels = sorted(reserved.values_list("label", flat=True))
+    if labels and reserved.update(reserved_for=None):
+        record(user=by, action="Offcuts free again", subject=job, labels=labels)
+
+
+@transaction.atomic
 def use(*, job: Job, labels: Iterable[str], by: User) -> None:
     """Say that these, reserved for the job, are cut up."""
     found = Offcut.objects.filter(reserved_for=job, label__in=list(labels), state=State.IN_STORE)

@@ -9,6 +9,8 @@ from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from contractor.jobs.models import Stage
+from contractor.jobs.services import stage_change
 from contractor.offcuts import selectors, services
 from contractor.offcuts.models import Offcut
 from contractor.offcuts.services import Left
@@ -146,3 +148,18 @@ def test_the_office_reserves_for_a_job(office):
     services.reserve(job=JobFactory(), offcuts=[one], by=UserFactory())
     refused = office.post(url, {"offcuts": [one.pk]})
     assert refused.status_code == 200 and "another job&#x27;s by now" in refused.content.decode()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("stage", [Stage.LOST, Stage.CLOSED])
+def test_a_job_that_is_over_gives_back_what_it_did_not_cut(stage):
+    job, by = JobFactory(stage=Stage.COMPLETE if stage == Stage.CLOSED else Stage.SURVEYED), UserFactory()
+    whole, cut = kept(label="BB-3-1"), kept(label="BB-3-2")
+    services.reserve(job=job, offcuts=[whole, cut], by=by)
+    services.use(job=job, labels=[cut.label], by=by)
+
+    stage_change(job=job, to_stage=stage, by=by)
+
+    assert stored(whole).reserved_for is None
+    cut.refresh_from_db()
+    assert (cut.state, cut.reserved_for) == (Offcut.State.USED, job)
