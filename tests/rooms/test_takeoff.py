@@ -239,6 +239,11 @@ def test_what_another_job_left_is_used_first_and_less_is_bought():
     bought = [s for s in told["sheets"] if not s["from_offcut"]]
     assert told["totals"]["sheet_count"] == len(bought) == len(before["sheets"]) - len(used)
     assert line(told, board.key)["packs"] == len(bought)  # fewer than 15: none spare
+    pieces = [p for s in bought if s["material_key"] == board.key for p in s["placed"]]
+    cut_m2 = sum(Decimal(p["width_mm"] * p["height_mm"]) for p in pieces) / 1_000_000
+    same = [s for s in bought if s["material_key"] == board.key]
+    bought_m2 = sum(Decimal(s["width_mm"] * s["height_mm"]) for s in same) / 1_000_000
+    assert Decimal(line(told, board.key)["left_over"]) == pytest.approx(bought_m2 - cut_m2, abs=Decimal("0.01"))
     second = {piece["label"] for f in told["faces"] for piece in f["layers"][-1]["pieces"]}
     from_store = {p["label"] for s in told["sheets"] if s["from_offcut"] for p in s["placed"]}
     assert from_store and not from_store & second  # never the layer on show
@@ -257,6 +262,9 @@ def test_a_stored_length_is_cut_first():
     assert [x["from_offcut"] for x in told["lengths"] if x["from_offcut"]] == ["7/BB-9-1"]
     planned = [x for x in told["lengths"] if x["material_key"] == stud.key and not x["from_offcut"]]
     assert line(told, stud.key)["packs"] == len(planned)
+    cut_mm = sum(cut["length_mm"] for x in planned for cut in x["cuts"])
+    left_m = Decimal(stud.length_mm * len(planned) - cut_mm) / 1000
+    assert Decimal(line(told, stud.key)["left_over"]) == pytest.approx(left_m, abs=Decimal("0.01"))
 
 
 def test_what_is_left_is_labelled_by_room_sheet_and_number():

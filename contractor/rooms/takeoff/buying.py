@@ -46,6 +46,7 @@ def _line(needs: list[Need], wants: Wants) -> dict:
     packs += spare
     needed = sum((need.quantity for need in needs), Decimal(0))
     held = pack_holds(material, unit)
+    to_buy = needed - (wants.from_store.get(material.key, Decimal(0)) if by_plan or not loose else 0)
     cost = (material.price or Decimal(0)) * packs
     return {
         "material_key": material.key,
@@ -58,7 +59,7 @@ def _line(needs: list[Need], wants: Wants) -> dict:
         "pack_unit": material.pack_unit,
         "pack_price": f"{material.price or 0:.2f}",
         "cost": f"{cost:.2f}",
-        "left_over": f"{max(held * packs - needed, Decimal(0)):.2f}" if held else "",
+        "left_over": f"{max(held * packs - to_buy, Decimal(0)):.2f}" if held else "",
         "mass_kg": f"{pack_mass_kg(material) * packs:.1f}",
         "lead_time_days": material.lead_time_days,
         "price_is_illustrative": material.price_is_illustrative,

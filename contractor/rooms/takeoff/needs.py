@@ -46,6 +46,7 @@ class Wants:
     lengths: list[dict] = field(default_factory=list)
     cuts: dict[tuple[str, int], list[dict]] = field(default_factory=dict)
     packs: dict[str, int] = field(default_factory=dict)
+    from_store: dict[str, Decimal] = field(default_factory=dict)  # of what is needed, what stored offcuts give: m2 or m
     basis: dict[str, str] = field(default_factory=dict)
     set_outs: dict[tuple[str, int], dict] = field(default_factory=dict)  # how a layer is set out, by face and order
     sizes: dict[tuple[str, int], list[dict]] = field(default_factory=dict)  # the lengths its material comes in
@@ -64,7 +65,7 @@ class _Straight:
 
 def wants_of(inputs: Inputs, faces: list[Face], boarding: Boarding, effort: Effort) -> Wants:
     """What the faces need; a face whose frame cannot be set out or cut is told among the problems."""
-    wants = Wants(packs=dict(boarding.sheet_counts))
+    wants = Wants(packs=dict(boarding.sheet_counts), from_store=dict(boarding.stored_m2))
     straight: dict[str, _Straight] = {}
     drops: dict[str, tuple[Material, list[tuple[str, int]]]] = {}
     tubes: dict[str, tuple[Material, dict[str, Decimal]]] = {}
@@ -207,6 +208,8 @@ def _cut_straight(inputs: Inputs, straight: dict[str, _Straight], wants: Wants, 
             for cut in length["cuts"]:
                 face_key, order = face_of[cut["label"]]
                 metres[face_key, key] = metres.get((face_key, key), 0) + cut["length_mm"]
+                if length["from_offcut"]:
+                    wants.from_store[key] = wants.from_store.get(key, Decimal(0)) + Decimal(cut["length_mm"]) / 1000
                 wants.cuts.setdefault((face_key, order), []).append(
                     {
                         "label": cut["label"],

@@ -33,7 +33,8 @@ WALL_PIECE_MM, CEILING_PIECE_MM = 150, 200  # the narrowest piece or course, com
 class Boarding:
     """Boards laid on all faces: sheets and pieces as JSON records, by face and board layer; and what went wrong.
 
-    `sheet_counts` are whole new sheets by material, `least_counts` what no layout can go below.
+    `sheet_counts` are whole new sheets by material, `least_counts` what no layout can go below; `stored_m2` is the
+    area of the pieces that come from stored offcuts.
     """
 
     sheets: list[dict] = field(default_factory=list)
@@ -41,6 +42,7 @@ class Boarding:
     area_by_face: dict[tuple[str, str], Decimal] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
     sheet_counts: dict[str, int] = field(default_factory=dict)
+    stored_m2: dict[str, Decimal] = field(default_factory=dict)
     least_counts: dict[str, int] = field(default_factory=dict)
     problems: dict[str, str] = field(default_factory=dict)
     laid: Laid | None = None
@@ -209,6 +211,9 @@ def _take(laid: Laid, faces: list[Face], chosen: dict, done: Boarding) -> None:
         key = (face_key, boards[face_key, number])
         area = sum((Decimal(p["width_mm"] * p["height_mm"]) for p in pieces), Decimal(0)) / 1_000_000
         done.area_by_face[key] = done.area_by_face.get(key, Decimal(0)) + area
+    for sheet in (sheet for sheet in laid.sheets if sheet["from_offcut"]):
+        area = sum((Decimal(p["width_mm"] * p["height_mm"]) for p in sheet["placed"]), Decimal(0)) / 1_000_000
+        done.stored_m2[sheet["material_key"]] = done.stored_m2.get(sheet["material_key"], Decimal(0)) + area
 
 
 def sheet_record(cut: CutSheet, material_key: str, material: str, code: str) -> dict:
