@@ -5,6 +5,8 @@ from __future__ import annotations
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from shapely.geometry import Polygon
+
 from acoustics.errors import InputError
 from acoustics.takeoff.layout import lay_boards
 from acoustics.takeoff.lengths import LengthPiece, LengthStock, cut_lengths
@@ -12,6 +14,8 @@ from acoustics.takeoff.model import Board, BoardRules, CutSheet, Gaps, Supports,
 from acoustics.takeoff.sheets import SheetPiece, SheetStock, cut_sheets
 
 MISSING = object()
+MOST_PIECES = 20_000
+MOST_LAYERS = 20
 
 
 def lengths(data: dict) -> dict:
@@ -34,7 +38,7 @@ def lengths(data: dict) -> dict:
     ]
     plan = cut_lengths(
         stock,
-        pieces,
+        _not_too_many(pieces),
         kerf_mm=_whole(data, "kerf_mm", "", 0),
         trim_mm=_whole(data, "trim_mm", "", 0),
         seconds=_seconds(data),
@@ -79,7 +83,7 @@ def sheets(data: dict) -> dict:
     ]
     plan = cut_sheets(
         stock,
-        pieces,
+        _not_too_many(pieces),
         kerf_mm=_whole(data, "kerf_mm", "", 0),
         seconds=_seconds(data),
         seed=_whole(data, "seed", "", 0),
@@ -101,16 +105,21 @@ def layout(data: dict) -> dict:
     direction = supports.get("direction", "vertical")
     if direction not in ("vertical", "horizontal"):
         raise InputError("supports.direction", 'The direction is "vertical" or "horizontal".')
+    outline = _ring(data.get("outline_mm", MISSING), "outline_mm")
+    openings = tuple(_ring(ring, f"openings_mm[{i}]") for i, ring in enumerate(_items(data, "openings_mm", [])))
+    layers = _whole(data, "layers", "", 1)
+    if layers > MOST_LAYERS:
+        raise InputError("layers", f"At most {MOST_LAYERS} layers can be laid at once.")
     surface = Surface(
         name=str(data.get("name", "A")),
-        outline_mm=_ring(data.get("outline_mm", MISSING), "outline_mm"),
-        openings_mm=tuple(_ring(ring, f"openings_mm[{i}]") for i, ring in enumerate(_items(data, "openings_mm", []))),
+        outline_mm=outline,
+        openings_mm=_inside(openings, outline),
         supports=Supports(
             spacing_mm=_whole(supports, "spacing_mm", "supports.", 600),
             first_mm=_whole(supports, "first_mm", "supports.", 0),
             direction=direction,
         ),
-        layers=_whole(data, "layers", "", 1),
+        layers=layers,
         gaps_mm=Gaps(
             sides_mm=_whole(gaps, "sides", "gaps_mm.", 5),
             top_mm=_whole(gaps, "top", "gaps_mm.", 5),
@@ -239,11 +248,39 @@ def _whole(data: dict, name: str, path: str, usual: Any = MISSING) -> Any:
     value = _value(data, name, path, usual)
     if value is usual and value is not MISSING:
         return value
-    if isinstance(value, bool) or not isinstance(value, int | float) or value != value or value != int(value):
+    if not _is_whole(value):
         raise InputError(f"{path}{name}", "A whole number is expected here.")
     if value < 0:
         raise InputError(f"{path}{name}", "This cannot be below nought.")
     return int(value)
+
+
+def _is_whole(value: Any) -> bool:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return isinstance(value, int) or value.is_integer()
+
+
+def _not_too_many(pieces: list) -> list:
+    """The pieces, refused where no deadline could be kept for so many."""
+    total = 0
+    for index, piece in enumerate(pieces):
+        total += piece.quantity
+        if total > MOST_PIECES:
+            raise InputError(
+                f"pieces[{index}].quantity", f"That makes more than {MOST_PIECES} pieces; plan fewer at once."
+            )
+    return pieces
+
+
+def _inside(openings: tuple, outline: tuple) -> tuple:
+    """The openings, each of which must lie within the outline."""
+    if len(outline) < 3 or not Polygon(outline).is_valid:
+        return openings  # the surface itself refuses these
+    for index, ring in enumerate(openings):
+        if len(ring) >= 3 and not Polygon(outline).covers(Polygon(ring)):
+            raise InputError(f"openings_mm[{index}]", "The opening reaches outside the outline; measure both again.")
+    return openings
 
 
 def _flag(data: dict, name: str, path: str, usual: bool) -> bool:
@@ -280,7 +317,7 @@ def _ring(value: Any, where: str) -> tuple:
     for point in value:
         if not isinstance(point, list | tuple) or len(point) != 2:
             raise InputError(where, "Each corner is a pair [x, y].")
-        if any(isinstance(v, bool) or not isinstance(v, int | float) or v != v or v != int(v) for v in point):
+        if not all(_is_whole(v) for v in point):
             raise InputError(where, "Corners are whole millimetres.")
         ring.append((int(point[0]), int(point[1])))
     if len(ring) > 1 and ring[0] == ring[-1]:
