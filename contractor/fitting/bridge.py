@@ -171,7 +171,8 @@ def _sheets(document: dict, result: Replan, cut: set[str]) -> list[dict]:
     codes = _codes_by_label(document, result)
     made = []
     for sheet in result.layout.sheets:
-        sheet = replace(sheet, number=numbers.get(sheet.number) or next(free))
+        offcut = document["sheets"][sheet.number - 1].get("from_offcut") or "" if sheet.number in numbers else ""
+        sheet = replace(sheet, number=numbers.get(sheet.number) or next(free), from_offcut=offcut)
         made.append(sheet_record(sheet, sheet.board, names[sheet.board], codes.get(sheet.placed[0].label, "R")))
     return made
 

@@ -20,6 +20,7 @@ from acoustics.takeoff import (
 from contractor.common.geometry import box_round
 
 STAGGER_MM = 600
+WALL_PIECE_MM, CEILING_PIECE_MM = 150, 200  # the narrowest piece or course, common practice
 FREE_JOINT_MM = 300  # boards on no supports: their joints are kept to a handy grid
 
 
@@ -132,7 +133,10 @@ def rules_of(layers: list[BoardLayer]) -> BoardRules:
     is_wall = layers[0].face["surface_kind"] == "wall"
     stagger_mm = STAGGER_MM if is_wall else min(STAGGER_MM, supports.spacing_mm)
     return BoardRules(
-        orientation=ways.pop() if len(ways) == 1 else "auto", stagger_mm=stagger_mm, course_stagger_mm=stagger_mm
+        orientation=ways.pop() if len(ways) == 1 else "auto",
+        stagger_mm=stagger_mm,
+        course_stagger_mm=stagger_mm,
+        min_width_mm=CEILING_PIECE_MM if layers[0].face["surface_kind"] == "ceiling" else WALL_PIECE_MM,
     )
 
 

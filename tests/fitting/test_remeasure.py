@@ -99,6 +99,14 @@ def test_twenty_millimetres_more_needs_a_board_more(document):
     assert_whole(made)
 
 
+def test_a_stored_offcut_that_is_cut_into_stays_one(document):
+    place = pieces_of(document)["L1-B-01"]["sheet_place"]
+    document["sheets"][place]["from_offcut"] = "7/BB-3-1"
+    made, _ = remeasured(document, "p12-1", 3600, 2380, {FIRST_LAYER[0]})
+    assert made["sheets"][pieces_of(made)["L1-B-01"]["sheet_place"]]["from_offcut"] == "7/BB-3-1"
+    assert sum(bool(sheet["from_offcut"]) for sheet in made["sheets"]) == 1
+
+
 def test_a_size_taken_back_before_anything_is_trimmed_finds_the_boards_as_they_were(document):
     lower, _ = remeasured(document, "p12-1", 3600, 2380, set(FIRST_LAYER))
     back, told = remeasured(lower, "p12-1", 3600, 2400, set())  # the ticks are taken back, nothing is trimmed yet
