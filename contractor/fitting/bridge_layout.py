@@ -122,7 +122,8 @@ def _supports(layers: list[BoardLayer]) -> Supports:
         return Supports(spacing_mm=FREE_JOINT_MM)
     has_level_joints = any(not joint_is_upright for layer in layers for joint_is_upright, _ in _joints(layer))
     if told["direction"] == "horizontal" and not has_level_joints:
-        return Supports(spacing_mm=STAGGER_MM)
+        is_narrow = layers[0].face["width_mm"] < 2 * min(layer.board.width_mm for layer in layers)
+        return Supports(spacing_mm=FREE_JOINT_MM if is_narrow else STAGGER_MM)
     return Supports(**told)
 
 

@@ -474,3 +474,17 @@ def test_page_queries_do_not_grow_with_faces(office, count_queries):
     office.get(url)
 
     assert count_queries(office, url) == one
+
+
+def test_a_narrow_breast_whose_joints_are_free_keeps_the_widths_and_the_stagger():
+    """1,300 of front: joints 600 apart with no piece under 150 (common practice) exist off a grid of 600."""
+    scene = bedroom()
+    scene.breast.width_mm = 1300
+    scene.breast.save()
+    scene.build(BREAST_LINING, patch=scene.breast)
+    told = taken_off(scene)
+    fronts = [f for f in told["faces"] if "front" in f["label"]]
+    assert fronts
+    widths = [p["width_mm"] for f in fronts for layer in f["layers"] for p in layer["pieces"]]
+    assert min(widths) >= 150
+    assert not [n["text"] for n in told["notices"] if "narrower" in n["text"]]

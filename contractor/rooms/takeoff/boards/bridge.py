@@ -25,6 +25,7 @@ from contractor.rooms.takeoff.surfaces.bridge import (
 )
 
 STAGGER_MM = 600
+FREE_JOINT_MM = 300  # a handy grid for joints that no support binds
 OFFCUT_MM, CEILING_OFFCUT_MM = 300, 400  # the short side of an offcut worth using, common practice
 WALL_PIECE_MM, CEILING_PIECE_MM = 150, 200  # the narrowest piece or course, common practice
 
@@ -161,7 +162,8 @@ def _to_lay(face: Face, materials: tuple[Material, ...]) -> BoardedSurface:
     )
     surface = replace(boarded(face, tuple(_board(material) for material in materials)), rules=rules)
     if _has_free_joints(face, materials):
-        return replace(surface, supports=Supports(spacing_mm=STAGGER_MM))
+        is_narrow = face.width_mm < 2 * min(board.width_mm for board in materials)  # 600 would leave it few joints
+        return replace(surface, supports=Supports(spacing_mm=FREE_JOINT_MM if is_narrow else STAGGER_MM))
     return surface
 
 
