@@ -283,6 +283,7 @@ def fit(fitter, job, fia):
     fitter.page.locator("button.tick[aria-pressed=true]").first.wait_for()
     fitter.page.reload()
     fitter.look()
+    fitter.page.locator("html[data-unsent='0']").wait_for(state="attached")
     assert fitter.page.locator("button.tick[aria-pressed=true]").count() == 1, "the tick sticks"
     fitter.open(f"/jobs/{job.number}/site/cuts/")
     fitter.page.locator("main a[href*='/site/cuts/']").first.click()

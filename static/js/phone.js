@@ -100,6 +100,9 @@
       for (const one of mine) {
         const result = byKey.get(one.key);
         if (result.outcome !== "applied" || result.told) await put(TOLD, { key: one.key, words: one.words, told: result.told, outcome: result.outcome });
+        if (one.kind === "tick" && result.outcome === "applied") {
+          await put(FACTS, { name: `tick:${one.payload.row}`, done: one.payload.done, at: new Date().toISOString() });
+        }
         await drop(ACTS, one.order);
         swap(result.html);
       }
@@ -169,7 +172,7 @@
     }
     window.htmx?.process(document.body);
   }
-  function marked(form, done) {
+  function marked(form, done, isSent) {
     const row = form.closest(".tick-row");
     const button = form.querySelector("button");
     button.setAttribute("aria-pressed", String(done));
@@ -179,7 +182,18 @@
     }
     form.elements.done.value = done ? "0" : "1";
     const unsent = row.querySelector(".unsent");
-    if (unsent) { unsent.textContent = "Written down here, not sent yet."; unsent.hidden = false; }
+    if (unsent && !isSent) { unsent.textContent = "Written down here, not sent yet."; unsent.hidden = false; }
+  }
+  // A page kept before a tick went out does not know of it yet.
+  const madeAt = document.querySelector("meta[name=made-at]")?.content || "";
+  async function catchUp() {
+    if (!madeAt) return;
+    const dayAgo = new Date(Date.now() - 86_400_000).toISOString();
+    for (const fact of (await all(FACTS)).filter((one) => one.name.startsWith("tick:"))) {
+      const form = new Date(fact.at) > new Date(madeAt) && formOf(fact.name.slice(5));
+      if (form) marked(form, fact.done, true);
+      if (fact.at < dayAgo) await drop(FACTS, fact.name);
+    }
   }
   function formOf(key) {
     return [...document.querySelectorAll(".tick-form input[name=key]")].find((one) => one.value === key)?.form;
@@ -329,6 +343,6 @@
   window.addEventListener("online", () => { waitMs = FIRST_WAIT_MS; send(); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
   navigator.storage?.persist?.().catch(() => {});
-  show().then(send).then(keepPages).catch(() => {});
+  catchUp().then(show).then(send).then(keepPages).catch(() => {});
   window.siteQueue = { send, act, photograph };
 })();

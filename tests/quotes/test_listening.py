@@ -114,7 +114,10 @@ def test_it_plays_on_a_phone(browser, live_server, sent):
     page.get_by_role("button", name="Afterwards: Wall and void").first.tap()
     playing = page.locator("[data-noise] audio").nth(4)
     start = playing.evaluate("a => a.currentTime")
-    page.wait_for_timeout(600)
+    for _ in range(200):
+        page.wait_for_timeout(50)
+        if playing.evaluate("a => !a.paused && a.currentTime") > start:
+            break
     assert playing.evaluate("a => !a.paused")
     assert playing.evaluate("a => a.currentTime") > start
     assert page.evaluate("window.policyViolations") == []

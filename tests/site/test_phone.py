@@ -120,7 +120,7 @@ def test_a_day_without_signal_from_kept_pages(browser, live_server, person, pack
     context = phone_of(browser, live_server, person)
     page = context.new_page()
     page.goto("/today/")
-    page.locator("html[data-pages-kept]").wait_for(timeout=30_000, state="attached")
+    page.locator("html[data-pages-kept]").wait_for(timeout=90_000, state="attached")
     context.set_offline(True)
     page.close()
 
@@ -143,6 +143,21 @@ def test_a_day_without_signal_from_kept_pages(browser, live_server, person, pack
     context.set_offline(False)
     expect(page.locator("#sent summary")).to_have_text("All sent", timeout=15_000)
     assert Tick.objects.get().key == "cut:p12-1:8:L2-B-03" and SiteNote.objects.get().text.endswith("damp")
+
+
+def test_a_kept_page_that_is_older_than_a_tick_shows_the_tick(browser, live_server, person, pack):
+    context = phone_of(browser, live_server, person)
+    page = context.new_page()
+    page.goto("/today/")
+    page.locator("html[data-pages-kept]").wait_for(timeout=90_000, state="attached")
+    page.evaluate(
+        ACT.replace("An act", "A tick"), [pack.job.number, "tick", {"row": "cut:p12-1:8:L2-B-03", "done": True}]
+    )
+    expect(page.locator("html")).to_have_attribute("data-unsent", "0")
+    context.set_offline(True)
+    page.goto(f"/jobs/{pack.job.number}/site/cuts/p12-1/")
+    expect(page.get_by_role("button", name="L2-B-03: done")).to_have_attribute("aria-pressed", "true")
+    expect(page.get_by_text("Written down here, not sent yet.")).to_have_count(0)
 
 
 def test_what_another_person_did_on_the_phone_waits_for_them(browser, live_server, person, pack):

@@ -247,4 +247,4 @@ def test_pages_ask_as_often_for_many_tests_as_for_one(office, room, count_querie
     few = count_queries(office, url)
     for _ in range(4):
         keep(office, room)
-    assert count_queries(office, url) == few <= 20
+    assert count_queries(office, url) == few <= 24
