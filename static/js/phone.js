@@ -103,6 +103,10 @@
         if (one.kind === "tick" && result.outcome === "applied") {
           await put(FACTS, { name: `tick:${one.payload.row}`, done: one.payload.done, at: new Date().toISOString() });
         }
+        if (one.kind === "override" && result.outcome === "applied") {
+          const passed = [...document.querySelectorAll(".tick-row[data-asked]")].find((row) => row.dataset.key === one.payload.row_key);
+          if (passed) passed.dataset.passed = "";
+        }
         await drop(ACTS, one.order);
         swap(result.html);
       }
@@ -217,7 +221,11 @@
         isClosed = isClosed || !isOpen;
       }
     }
-    for (const row of document.querySelectorAll("[data-lock]")) setClosed(row, !settled(row.dataset.lock, Number(row.dataset.lockAsked)));
+    for (const row of document.querySelectorAll("[data-lock]")) {
+      const isSettled = settled(row.dataset.lock, Number(row.dataset.lockAsked));
+      setClosed(row, !isSettled);
+      if (isSettled) row.dataset.wasLocked = ""; // and stays open when what settled it has been sent
+    }
   }
   function setClosed(row, wouldClose) {
     row.dataset.wasLocked ??= row.classList.contains("locked") ? "yes" : "";
