@@ -33,7 +33,7 @@ def phone_of(browser, live_server, person, **options):
     )
     session = signed_in(person).cookies["sessionid"].value
     context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-    context.add_init_script("window.siteWaitMs = 25; window.siteAnswerMs = 400;")
+    context.add_init_script("window.siteWaitMs = 25; window.siteAnswerMs = 5000;")
     return context
 
 
@@ -69,9 +69,10 @@ PHOTO = """async ([job]) => {
 ACT = "async ([job, kind, payload]) => { await window.siteQueue.act(job, kind, payload, 'An act'); }"
 
 
-def opened(context, pack):
+def opened(context):
+    """A light page: that of the notes grows with each of them."""
     page = context.new_page()
-    page.goto(f"/jobs/{pack.job.number}/site/notes/")
+    page.goto("/today/")
     return page
 
 
@@ -79,7 +80,7 @@ def test_two_hundred_days_of_bad_signal_lose_nothing_and_double_nothing(browser,
     """Seeded: acts and photographs while requests fail, answers are lost or late, the signal goes and the page dies."""
     context = phone_of(browser, live_server, person, service_workers="block")
     weather = Weather(context)
-    page = opened(context, pack)
+    page = opened(context)
     number = pack.job.number
     notes, photos, ticked = 0, 0, {}
     for seed in range(SEQUENCES):
@@ -102,7 +103,7 @@ def test_two_hundred_days_of_bad_signal_lose_nothing_and_double_nothing(browser,
         if chance.random() < 0.25:
             page.close()  # killed: nothing is asked, nothing is waited for
             context.set_offline(False)
-            page = opened(context, pack)
+            page = opened(context)
         context.set_offline(False)
         page.evaluate("window.siteQueue.send()")
         expect(page.locator("html")).to_have_attribute("data-unsent", "0", timeout=20_000)
@@ -162,7 +163,7 @@ def test_a_kept_page_that_is_older_than_a_tick_shows_the_tick(browser, live_serv
 
 def test_what_another_person_did_on_the_phone_waits_for_them(browser, live_server, person, pack):
     context = phone_of(browser, live_server, person, service_workers="block")
-    page = opened(context, pack)
+    page = opened(context)
     context.set_offline(True)
     page.evaluate(ACT, [pack.job.number, "note", {"kind": "note", "text": "Ada's"}])
     bea = UserFactory(role="fitter")
