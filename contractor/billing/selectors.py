@@ -10,10 +10,10 @@ from django.utils import timezone
 
 from contractor.billing.models import BillingSettings, Invoice, Payment, PayStage, Variation
 from contractor.billing.reckoning import Band, bands_of_document, net_of, to_ask, together, total, vat_of
+from contractor.common.links import token_hash
 from contractor.jobs.models import Job
 from contractor.quotes.models import Decision
 from contractor.quotes.prices import NOTHING
-from contractor.quotes.selectors import token_hash
 
 
 @dataclass(frozen=True, kw_only=True)

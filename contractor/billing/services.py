@@ -4,7 +4,6 @@ Whatever depends on the contract sum holds the lock of the job's row first, as t
 invoicing and paying at the same moment come one after the other.
 """
 
-import secrets
 from collections.abc import Sequence
 from datetime import timedelta
 from decimal import Decimal
@@ -22,10 +21,9 @@ from contractor.billing.documents import invoice_document, variation_document
 from contractor.billing.models import BillingSettings, Invoice, Payment, PayStage, Variation, VariationLine
 from contractor.billing.reckoning import Band, bands_of_document, net_of, to_ask, total, vat_of
 from contractor.billing.selectors import account_of, contract_of, open_of
+from contractor.common.links import new_token, token_hash
 from contractor.jobs.models import Job
 from contractor.quotes.document import fingerprint
-from contractor.quotes.selectors import token_hash
-from contractor.quotes.services import TOKEN_BYTES
 
 Status = Variation.Status
 
@@ -97,7 +95,7 @@ def variation_send(*, variation: Variation, user: User) -> str:
     if not variation.lines.exists() and not variation.days:
         raise Refused("There is nothing in it yet: add a line, or say how many days it changes.")
     account = account_of(job, contract_of(job))
-    token = secrets.token_urlsafe(TOKEN_BYTES)
+    token = new_token()
     now = timezone.now()
     variation.document = variation_document(
         variation=variation, job=job, firm=the_firm(), contract_sum=account.contract_sum, sent_at=now

@@ -7,6 +7,7 @@ behind a link carry headers that keep the address from leaking, being kept on th
 import hashlib
 import secrets
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
 TOKEN_BYTES = 32
@@ -32,8 +33,9 @@ def made_private(response: HttpResponse) -> HttpResponse:
 def show_once(response: HttpResponse, *, cookie: str, about: object, token: str, path: str) -> HttpResponse:
     """Hand a new token to the next page, at `path`, in the maker's own browser: the server keeps it nowhere."""
     response.set_signed_cookie(
-        cookie, token, salt=str(about), max_age=SHOWN_FOR_SECONDS, path=path, httponly=True, samesite="Strict"
-    )
+        cookie, token, salt=str(about), max_age=SHOWN_FOR_SECONDS, path=path, httponly=True, samesite="Strict",
+        secure=settings.SESSION_COOKIE_SECURE,
+    )  # fmt: skip
     return response
 
 

@@ -1,6 +1,5 @@
 """Reads of quotes, links and decisions, with what their pages need loaded along."""
 
-import hashlib
 from datetime import datetime
 from enum import StrEnum
 
@@ -10,6 +9,7 @@ from django.http import Http404
 from django.utils import timezone
 
 from contractor.catalogue.models import BuildUp
+from contractor.common.links import token_hash
 from contractor.jobs.models import Job
 from contractor.quotes.models import Discount, ExtraLine, LineOverride, ProposalLink, Question, Revision, VatBasis
 from contractor.rooms.models import Scheme
@@ -24,11 +24,6 @@ class Standing(StrEnum):
     SUPERSEDED = "superseded"
     EXPIRED = "expired"
     REVOKED = "revoked"
-
-
-def token_hash(token: str) -> str:
-    """SHA-256 of a link's token: all that is kept of it. The token itself has 256 random bits, so no salt is needed."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 def link_for(token: str) -> ProposalLink | None:

@@ -5,7 +5,6 @@ at the same moment come one after the other and each sees what the one before it
 """
 
 import logging
-import secrets
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
@@ -18,6 +17,7 @@ from django.utils import timezone
 from contractor.accounts.models import User
 from contractor.accounts.selectors import the_firm
 from contractor.accounts.services import record
+from contractor.common.links import new_token, token_hash
 from contractor.jobs.cautions import cautions_for
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
@@ -27,12 +27,11 @@ from contractor.quotes.drawings import frozen_boxes, frozen_built_plans, frozen_
 from contractor.quotes.internal import internal_of
 from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
-from contractor.quotes.selectors import Standing, build_ups_for, standing_of, token_hash
+from contractor.quotes.selectors import Standing, build_ups_for, standing_of
 from contractor.rooms.rule_notes import overrides_of
 from contractor.rooms.selectors import job_rooms
 
 log = logging.getLogger(__name__)
-TOKEN_BYTES = 32
 KEPT_AFTER_ANSWER = timedelta(days=365)
 
 
@@ -168,7 +167,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
 
 
 def _make_link(revision: Revision) -> tuple[ProposalLink, str]:
-    token = secrets.token_urlsafe(TOKEN_BYTES)
+    token = new_token()
     if revision.status == Revision.Status.SENT:
         expires_at = timezone.make_aware(datetime.combine(revision.valid_until, time.max.replace(microsecond=0)))
     else:

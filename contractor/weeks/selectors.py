@@ -10,12 +10,12 @@ from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.accounts.selectors import active_people
+from contractor.common.links import token_hash
 from contractor.jobs.models import Gate, Job, Visit
 from contractor.jobs.selectors import visits_between
 from contractor.quotes.cancelling import last_day_to_cancel
 from contractor.quotes.models import Decision
 from contractor.quotes.programme import slowest_material_days
-from contractor.quotes.selectors import token_hash
 from contractor.rooms.models import Calculation
 from contractor.weeks.clashes import Facts, clashes, earliest_with_material, is_at_work
 from contractor.weeks.models import CalendarLink

@@ -1,6 +1,5 @@
 """What moves visits about the week, books a job's days, and makes the keys of calendar feeds."""
 
-import secrets
 from collections.abc import Iterable
 from datetime import date, time
 
@@ -9,10 +8,9 @@ from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.accounts.services import record
+from contractor.common.links import new_token, token_hash
 from contractor.jobs.models import Job, Visit
 from contractor.jobs.services import visit_book, visit_update
-from contractor.quotes.selectors import token_hash
-from contractor.quotes.services import TOKEN_BYTES
 from contractor.weeks.laying import Planned
 from contractor.weeks.models import CalendarLink
 
@@ -49,7 +47,7 @@ def days_book(*, job: Job, planned: Iterable[Planned], starts_at: time, people: 
 def calendar_link_make(*, person: User) -> str:
     """A new secret address for this person's feed; the one before it ends. The token is shown once."""
     calendar_link_revoke(person=person)
-    token = secrets.token_urlsafe(TOKEN_BYTES)
+    token = new_token()
     CalendarLink.objects.create(person=person, token_hash=token_hash(token))
     record(user=person, action="Calendar link made", subject=person.display_name)
     return token

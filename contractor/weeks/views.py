@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from contractor.accounts.access import anyone_signed_in, office_only
 from contractor.accounts.selectors import the_firm
 from contractor.common.htmx import page_or_region
+from contractor.common.links import made_private
 from contractor.jobs.dates import asked_day
 from contractor.jobs.models import Visit
 from contractor.jobs.selectors import job_for
@@ -26,8 +27,6 @@ from contractor.weeks.clashes import earliest_first_day
 from contractor.weeks.feed import calendar_of
 from contractor.weeks.forms import DaysForm, MoveForm
 from contractor.weeks.laying import is_wet, lay_out, working_days
-
-PRIVATE = {"Referrer-Policy": "no-referrer", "Cache-Control": "no-store", "X-Robots-Tag": "noindex, nofollow"}
 
 
 @office_only
@@ -148,6 +147,4 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
         body = calendar_of(link.person, selectors.visits_for_feed(link.person), the_firm())
         response = HttpResponse(body, content_type="text/calendar; charset=utf-8")
         response["Content-Disposition"] = 'inline; filename="visits.ics"'
-    for name, value in PRIVATE.items():
-        response[name] = value
-    return response
+    return made_private(response)

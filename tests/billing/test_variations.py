@@ -61,6 +61,7 @@ def test_the_office_makes_and_sends_one_at_the_quotes_rates(office, accepted):
     assert made.status == "sent" and Decimal(made.document["net"]) == net
     link = re.search(r"/v/([\w-]{43})/", said(response))
     assert link and "shown this once" in said(response)
+    assert link[1] not in said(office.get(reverse("billing:variation", args=[made.pk])))
     message = Message.objects.get(key=f"variation:{made.pk}")
     assert link[1] not in message.body and "More plaster" not in message.subject
 

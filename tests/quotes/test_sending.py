@@ -9,11 +9,12 @@ from django.core import mail
 from django.utils import timezone
 
 from contractor.accounts.models import AuditEntry
+from contractor.common.links import token_hash
 from contractor.quotes import services
 from contractor.quotes.document import fingerprint
 from contractor.quotes.document_rooms import whole_percents
 from contractor.quotes.models import ExtraLine, Revision
-from contractor.quotes.selectors import Standing, standing_of, token_hash
+from contractor.quotes.selectors import Standing, standing_of
 from contractor.rooms.models import Calculation
 from tests.factories import JobFactory
 from tests.quotes.results import calculated_scheme, face, predictions, takeoff

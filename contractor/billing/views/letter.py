@@ -16,8 +16,8 @@ from contractor.billing.forms import ApproveForm, DeclineForm
 from contractor.billing.models import Variation
 from contractor.billing.selectors import variation_behind
 from contractor.common.addresses import client_address
+from contractor.common.links import made_private
 from contractor.common.pdf import pdf_response
-from contractor.quotes.views.proposal import PRIVATE
 
 READABLE = (Variation.Status.SENT, Variation.Status.APPROVED, Variation.Status.DECLINED)
 
@@ -33,9 +33,7 @@ def behind_link(view: Callable) -> Callable:
         else:
             context = {"firm": the_firm(), "variation": found}
             response = render(request, "billing/closed.html", context, status=410 if found else 404)
-        for name, value in PRIVATE.items():
-            response[name] = value
-        return response
+        return made_private(response)
 
     return login_not_required(opened)
 

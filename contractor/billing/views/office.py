@@ -24,6 +24,7 @@ from contractor.billing.forms import (
 )
 from contractor.billing.models import Invoice, Payment, Variation, VariationLine
 from contractor.billing.services import Refused
+from contractor.common.links import show_once, shown_once
 from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
@@ -31,7 +32,6 @@ from contractor.jobs.thread import thread_for
 from contractor.quotes.cancelling import last_day_to_cancel
 
 TOKEN_COOKIE = "new-variation-link"
-TOKEN_COOKIE_SECONDS = 600
 
 
 @office_only
@@ -95,7 +95,7 @@ def _variation_page(request: HttpRequest, found: Variation, problem: str = "") -
         document = variation_document(
             variation=found, job=found.job, firm=the_firm(), contract_sum=account.contract_sum, sent_at=None
         )
-    token = request.get_signed_cookie(TOKEN_COOKIE, default="", salt=str(found.pk), max_age=TOKEN_COOKIE_SECONDS)
+    token = shown_once(request, cookie=TOKEN_COOKIE, about=found.pk)
     context = {
         "variation": found,
         "d": document,
@@ -103,7 +103,10 @@ def _variation_page(request: HttpRequest, found: Variation, problem: str = "") -
         "problem": problem,
         "link": post.variation_address(token) if token else "",
     }
-    return _page(request, found.job, "billing/variation.html", context)
+    response = _page(request, found.job, "billing/variation.html", context)
+    if token:
+        response.delete_cookie(TOKEN_COOKIE, path=request.path)
+    return response
 
 
 @office_only
@@ -149,11 +152,7 @@ def variation_send(request: HttpRequest, variation_id: int) -> HttpResponse:
         return _variation_page(request, found, str(refusal))
     messages.success(request, "Frozen and sent. Work on it waits until it is approved, but for making safe.")
     response = redirect("billing:variation", found.pk)
-    response.set_signed_cookie(
-        TOKEN_COOKIE, token, salt=str(found.pk), max_age=TOKEN_COOKIE_SECONDS, httponly=True, samesite="Lax",
-        secure=request.is_secure(), path=response.url,
-    )  # fmt: skip
-    return response
+    return show_once(response, cookie=TOKEN_COOKIE, about=found.pk, token=token, path=response.url)
 
 
 @office_only

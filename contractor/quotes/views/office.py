@@ -3,13 +3,13 @@
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.accounts.selectors import the_firm
+from contractor.common.links import show_once, shown_once
 from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
@@ -25,7 +25,6 @@ from contractor.quotes.options import options_of, rooms_side_by_side
 
 STEP = "quote"
 TOKEN_COOKIE = "new-proposal-link"
-TOKEN_COOKIE_SECONDS = 600
 
 
 @office_only
@@ -88,7 +87,7 @@ def send(request: HttpRequest, number: int) -> HttpResponse:
                 )
             else:
                 messages.warning(request, "Frozen and ready, but not e-mailed. Give the link to the customer yourself.")
-            return _show_once(redirect("quotes:revision", sent.revision.pk), sent.revision.pk, sent.token)
+            return _revision_with_link(sent.revision.pk, sent.token)
     return _quote_page(request, job, form)
 
 
@@ -130,7 +129,7 @@ def line_delete(request: HttpRequest, line_id: int) -> HttpResponse:
 def revision(request: HttpRequest, revision_id: int) -> HttpResponse:
     found = selectors.revision_for(revision_id)
     decision = getattr(found, "decision", None)
-    token = request.get_signed_cookie(TOKEN_COOKIE, default="", salt=str(found.pk), max_age=TOKEN_COOKIE_SECONDS)
+    token = shown_once(request, cookie=TOKEN_COOKIE, about=found.pk)
     response = render(
         request,
         "quotes/revision.html",
@@ -186,7 +185,7 @@ def link_new(request: HttpRequest, revision_id: int) -> HttpResponse:
     except services.Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", found.pk)
-    return _show_once(redirect("quotes:revision", found.pk), found.pk, token)
+    return _revision_with_link(found.pk, token)
 
 
 @office_only
@@ -198,15 +197,6 @@ def link_revoke(request: HttpRequest, link_id: int) -> HttpResponse:
     return redirect("quotes:revision", link.revision_id)
 
 
-def _show_once(response: HttpResponse, revision_id: int, token: str) -> HttpResponse:
-    """Hand the token to the next page in the sender's own browser: the server keeps it nowhere."""
-    response.set_signed_cookie(
-        TOKEN_COOKIE,
-        token,
-        salt=str(revision_id),
-        max_age=TOKEN_COOKIE_SECONDS,
-        path=reverse("quotes:revision", args=[revision_id]),
-        httponly=True,
-        samesite="Strict",
-    )
-    return response
+def _revision_with_link(revision_id: int, token: str) -> HttpResponse:
+    response = redirect("quotes:revision", revision_id)
+    return show_once(response, cookie=TOKEN_COOKIE, about=revision_id, token=token, path=response.url)

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from contractor.accounts.selectors import the_firm
 from contractor.common.addresses import client_address
+from contractor.common.links import PRIVATE
 from contractor.common.pdf import pdf_response
 from contractor.quotes import paper, services
 from contractor.quotes.forms import AcceptForm, DeclineForm, QuestionForm
@@ -22,7 +23,6 @@ from contractor.quotes.selectors import Standing, link_for, questions_of, standi
 from contractor.rooms.listening.clips import Heard, room_to_listen_to
 from contractor.rooms.listening.responses import clip_response
 
-PRIVATE = {"Referrer-Policy": "no-referrer", "Cache-Control": "no-store", "X-Robots-Tag": "noindex, nofollow"}
 READABLE = (Standing.OPEN, Standing.ACCEPTED, Standing.DECLINED)
 STATUS = {Standing.REVOKED: 410, Standing.EXPIRED: 410, Standing.SUPERSEDED: 200}
 
@@ -43,7 +43,7 @@ def behind_link(view: Callable) -> Callable:
             context = {"firm": the_firm(), "standing": standing or "unknown", "link": link}
             response = render(request, "quotes/closed.html", context, status=STATUS.get(standing, 404))
         for name, value in PRIVATE.items():
-            response.setdefault(name, value)
+            response.setdefault(name, value)  # a clip may be kept by the listener's own browser
         return response
 
     return login_not_required(opened)
