@@ -28,7 +28,7 @@ MAY = {
     "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics site",
     "weeks": "common accounts customers catalogue jobs rooms quotes",
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
-    "billing": "common accounts customers catalogue jobs mail rooms quotes orders site",
+    "billing": "common accounts customers catalogue jobs mail rooms quotes site",
     "handover": "common accounts customers jobs rooms quotes site fitting billing soundtests",
     "learning": "common accounts customers catalogue jobs rooms quotes fitting site soundtests",
     "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks site handover",

@@ -1,13 +1,11 @@
 """Invoices and payments as tables for bookkeeping. The columns are told on the page that offers them."""
 
-import csv
-import io
 from collections.abc import Iterable
 from decimal import Decimal
 
 from contractor.billing.models import Invoice
 from contractor.billing.selectors import open_of, paid_of
-from contractor.orders.sheet import BYTE_ORDER_MARK, harmless
+from contractor.common.sheets import harmless, sheet
 
 INVOICE_COLUMNS = [
     ("Number", "number in the series"),
@@ -72,13 +70,9 @@ def _gross(band: dict) -> Decimal:
 
 
 def _table(columns, rows) -> str:
-    out = io.StringIO()
-    out.write(BYTE_ORDER_MARK)
-    writer = csv.writer(out)
-    writer.writerow([name for name, _ in columns])
     # Amounts are numbers of ours and may begin with a minus; only words can carry a formula.
-    writer.writerows([[cell if _is_amount(cell) else harmless(cell) for cell in row] for row in rows])
-    return out.getvalue()
+    cells = ([cell if _is_amount(cell) else harmless(cell) for cell in row] for row in rows)
+    return sheet([name for name, _ in columns], cells)
 
 
 def _is_amount(cell: object) -> bool:

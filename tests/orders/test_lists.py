@@ -6,9 +6,9 @@ from decimal import Decimal
 import pytest
 
 from contractor.catalogue.models import Material, Supplier
+from contractor.common.sheets import harmless
 from contractor.jobs.models import Job
 from contractor.orders.lists import last_day_to_order, order_lists
-from contractor.orders.sheet import harmless
 
 TODAY = date(2026, 11, 25)  # a Wednesday
 BOARDS, TIMBER = Supplier(pk=1, name="Mere Boards"), Supplier(pk=2, name="alder Timber")
