@@ -1,6 +1,6 @@
-"""Days in addresses."""
+"""Days in addresses, and days of work."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.utils.dateparse import parse_date
 
@@ -12,3 +12,11 @@ def asked_day(text: str) -> date | None:
     except ValueError:
         return None
     return day if day and 2000 <= day.year <= 2100 else None
+
+
+def next_working_day(day: date) -> date:
+    """Monday to Friday; holidays are not known here."""
+    later = day + timedelta(days=1)
+    while later.weekday() > 4:
+        later += timedelta(days=1)
+    return later

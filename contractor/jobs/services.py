@@ -1,7 +1,7 @@
 """What changes a job, its noises, gates, stage and visits. A refusal is a ValidationError that says why."""
 
 from collections.abc import Iterable
-from datetime import date, time, timedelta
+from datetime import date, time
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -11,6 +11,7 @@ from contractor.accounts.services import record, take_job_number
 from contractor.common.files import Paper, discard
 from contractor.customers.models import Property
 from contractor.jobs.cautions import reasons_for_need, who_for
+from contractor.jobs.dates import next_working_day
 from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, StageChange, Visit
 from contractor.jobs.selectors import open_gates
 from contractor.jobs.stages import NEEDS_GATES_CLEARED, may_follow, why_not
@@ -178,10 +179,7 @@ def visits_book(*, working_days: int, on_date: date, **values) -> list[Visit]:
     """The same visit on so many working days, Monday to Friday, from `on_date` on (which may be a Saturday)."""
     days = [on_date]
     while len(days) < working_days:
-        later = days[-1] + timedelta(days=1)
-        while later.weekday() > 4:
-            later += timedelta(days=1)
-        days.append(later)
+        days.append(next_working_day(days[-1]))
     return [visit_book(on_date=day, **values) for day in days]
 
 

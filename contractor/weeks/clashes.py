@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 
+from contractor.jobs.dates import next_working_day
 from contractor.jobs.models import Job, Stage, Visit
 
 BEFORE_WORK = (Stage.ENQUIRY, Stage.SURVEY_BOOKED, Stage.SURVEYED, Stage.SENT)
@@ -75,14 +76,6 @@ def earliest_first_day(today: date, facts: Facts) -> date:
     if facts.cancel_until:
         days.append(next_working_day(facts.cancel_until))
     return max(days)
-
-
-def next_working_day(day: date) -> date:
-    """Monday to Friday; holidays are not known here."""
-    later = day + timedelta(days=1)
-    while later.weekday() > 4:
-        later += timedelta(days=1)
-    return later
 
 
 def is_at_work(job: Job) -> bool:

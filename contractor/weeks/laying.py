@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from contractor.jobs.dates import next_working_day
 from contractor.quotes.programme import FINISHING, PREPARING
-from contractor.weeks.clashes import next_working_day
 
 CURING_DAYS = 1
 DRYING_DAYS = 5
