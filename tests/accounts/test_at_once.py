@@ -1,35 +1,12 @@
 """Two people at the same moment: job numbers differ, and the firm keeps an owner."""
 
-from threading import Barrier, Thread
-
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
 
 from contractor.accounts.models import Role, User
 from contractor.accounts.services import person_update, take_job_number
+from tests.at_once import at_once
 from tests.factories import UserFactory
-
-
-def at_once(*tasks) -> list:
-    """Results of the tasks, started together in threads of their own; a ValidationError counts as a result."""
-    barrier, results = Barrier(len(tasks)), []
-
-    def run(task):
-        barrier.wait()
-        try:
-            results.append(task())
-        except ValidationError as refused:
-            results.append(refused)
-        finally:
-            connection.close()
-
-    threads = [Thread(target=run, args=[task]) for task in tasks]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return results
 
 
 @pytest.mark.django_db(transaction=True)
@@ -41,6 +18,7 @@ def test_eight_jobs_opened_at_once_get_eight_numbers():
 @pytest.mark.django_db(transaction=True)
 def test_two_owners_who_step_down_at_once_leave_one():
     owners = [UserFactory(role=Role.OWNER) for _ in range(2)]
-    results = at_once(*[lambda o=o: person_update(person=o, by=o, role=Role.OFFICE) for o in owners])
+    steps = [lambda o=o: person_update(person=o, by=o, role=Role.OFFICE) for o in owners]
+    results = at_once(*steps, refusals=(ValidationError,))
     assert sum(isinstance(r, ValidationError) for r in results) == 1
     assert User.objects.filter(role=Role.OWNER).count() == 1

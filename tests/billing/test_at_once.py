@@ -1,33 +1,17 @@
 """Two at the same moment: one outcome, an unbroken series. Runs on SQLite and on PostgreSQL."""
 
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
+from functools import partial
 
 import pytest
-from django.db import connection
 
 from contractor.billing import services
 from contractor.billing.models import Invoice, Variation
+from tests.at_once import at_once as run_at_once
 from tests.billing.conftest import drafted
 from tests.billing.test_invoices import account
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(*actions):
-    gate = Barrier(len(actions))
-
-    def run(action):
-        gate.wait()
-        try:
-            return action()
-        except (services.NotOpen, services.Refused) as refusal:
-            return refusal
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(actions)) as pool:
-        return list(pool.map(run, actions))
+at_once = partial(run_at_once, refusals=(services.NotOpen, services.Refused))
 
 
 def test_many_presses_make_one_invoice(accepted, sender):

@@ -1,14 +1,12 @@
 """The outbox: told once, tried again where that makes sense, never sent twice."""
 
 import smtplib
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from threading import Barrier
 
 import pytest
 from django.core import mail
 from django.core.management import call_command
-from django.db import connection, transaction
+from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
@@ -16,6 +14,7 @@ from contractor.accounts.models import AuditEntry
 from contractor.mail import services
 from contractor.mail.models import SECRET_MARK, Message
 from contractor.mail.posting import add_attachment_maker
+from tests.at_once import at_once
 from tests.factories import JobFactory
 
 State = Message.State
@@ -174,17 +173,7 @@ def test_many_workers_at_once_send_each_once(count, no_tries_by_itself):
     job = JobFactory()
     for n in range(count):
         post(job, f"news:{n}", to=f"person{n}@example.com")
-    gate = Barrier(6)
-
-    def work():
-        gate.wait()
-        try:
-            return services.deliver_due()
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(6) as pool:
-        went = list(pool.map(lambda _: work(), range(6)))
+    went = at_once(*[services.deliver_due] * 6)
     assert sum(went) == count
     assert sorted(m.to[0] for m in mail.outbox) == sorted(f"person{n}@example.com" for n in range(count))
     assert set(Message.objects.values_list("state", "attempts")) == {(State.SENT, 1)}
@@ -193,17 +182,7 @@ def test_many_workers_at_once_send_each_once(count, no_tries_by_itself):
 @pytest.mark.django_db(transaction=True)
 def test_many_at_once_tell_the_same_thing_once():
     job = JobFactory()
-    gate = Barrier(6)
-
-    def tell():
-        gate.wait()
-        try:
-            post(job)
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(6) as pool:
-        list(pool.map(lambda _: tell(), range(6)))
+    at_once(*[lambda: post(job)] * 6)
     assert Message.objects.count() == len(mail.outbox) == 1
 
 

@@ -1,11 +1,10 @@
 """The store of offcuts: kept once, reserved by one job, old and damaged ones left out."""
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from threading import Barrier
+from functools import partial
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
@@ -14,6 +13,7 @@ from contractor.jobs.services import stage_change
 from contractor.offcuts import selectors, services
 from contractor.offcuts.models import Offcut
 from contractor.offcuts.services import Left
+from tests.at_once import at_once
 from tests.factories import JobFactory, MaterialFactory, UserFactory
 
 
@@ -74,20 +74,13 @@ def test_a_job_reserves_and_lets_go(db):
 def test_two_jobs_at_once_do_not_both_get_it():
     """On SQLite and on PostgreSQL: the rows are locked before they are looked at."""
     offcut, jobs, by = kept(), [JobFactory() for _ in range(4)], UserFactory()
-    gate = Barrier(len(jobs))
 
     def take(job):
-        gate.wait()
-        try:
-            services.reserve(job=job, offcuts=[offcut], by=by)
-            return job.pk
-        except services.Taken:
-            return None
-        finally:
-            connection.close()
+        services.reserve(job=job, offcuts=[offcut], by=by)
+        return job.pk
 
-    with ThreadPoolExecutor(len(jobs)) as pool:
-        winners = [pk for pk in pool.map(take, jobs) if pk]
+    outcomes = at_once(*(partial(take, job) for job in jobs), refusals=(services.Taken,))
+    winners = [outcome for outcome in outcomes if not isinstance(outcome, services.Taken)]
     assert len(winners) == 1
     assert Offcut.objects.get().reserved_for_id == winners[0]
 

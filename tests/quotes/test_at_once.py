@@ -1,38 +1,22 @@
 """Two people at the same moment: one clear outcome, whoever wins. Runs on SQLite and on PostgreSQL."""
 
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
+from functools import partial
 
 import pytest
-from django.db import connection
 
 from contractor.quotes import asking, services
 from contractor.quotes.models import Decision, ProposalLink, Question, Revision
+from tests.at_once import at_once as run_at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
+REFUSALS = (services.NotOpen, services.Refused, asking.TooMany, asking.AlreadyAnswered)
+at_once = partial(run_at_once, refusals=REFUSALS)
 
 
 @pytest.fixture(autouse=True)
 def no_paper(monkeypatch):
     """The PDF of each copy takes a second and touches no row."""
     monkeypatch.setattr("contractor.quotes.mail.proposal_pdf", lambda revision, decision: b"%PDF")
-
-
-def at_once(*actions):
-    """Run each action in a thread of its own, all let go together; each one's result or exception."""
-    gate = Barrier(len(actions))
-
-    def run(action):
-        gate.wait()
-        try:
-            return action()
-        except (services.NotOpen, services.Refused, asking.TooMany, asking.AlreadyAnswered) as refusal:
-            return refusal
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(actions)) as pool:
-        return list(pool.map(run, actions))
 
 
 def accepting(link_pk, name, option="1"):
