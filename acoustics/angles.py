@@ -182,12 +182,6 @@ def _complex(values: np.ndarray) -> np.ndarray:
     return values.astype(np.complex64)[..., None]
 
 
-def _join(real: np.ndarray, imaginary: np.ndarray) -> np.ndarray:
-    whole = np.empty(real.shape, np.complex64)
-    whole.real, whole.imag = real, imaginary
-    return whole
-
-
 def _normal(wave2: np.ndarray, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Real part and minus imaginary part of sqrt(wave2 - s) for a lossy fluid, stable in single precision."""
     a = _real(wave2.real) - s

@@ -30,8 +30,8 @@ MASKING_INDEX_DB = np.interp(np.arange(21), [0, 10, 20], [-2.0, -2.5, -5.0])
 BACKGROUND_DBA: dict[str, float] = {"night": 20.0, "evening": 27.0, "day": 33.0}
 """A-weighted background in a quiet home (common practice; BS 8233:2014 guides to at most 30 by night, 35 by day)."""
 
-TELEVISION_DBA, MUSIC_DBA = 66.0, 85.0
-"""Levels in the source room (common practice)."""
+TELEVISION_DBA = 66.0
+"""Level in the source room (common practice)."""
 
 WALKER_RE_TAPPING_DB = np.interp(
     np.arange(21), [0, 1, 4, 7, 10, 13, 20], [-10.0, -11.0, -22.0, -30.0, -36.0, -42.0, -56.0]

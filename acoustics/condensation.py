@@ -21,8 +21,6 @@ THICKEST_M2K_W = 0.25
 """Layers of more thermal resistance are divided (EN ISO 13788, 6.2)."""
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")  # fmt: skip
 _SECONDS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 86_400.0
-RUNS_OFF_G_M2 = 200.0
-"""Above this, water may run off a face that does not soak it up (EN ISO 13788, from memory)."""
 
 INDOOR_EXCESS_PA = {"dry": 270.0, "low": 540.0, "normal": 810.0, "high": 1080.0}
 """Vapour pressure indoors above that outdoors at 0 degrees C and below: upper bounds of humidity classes 1 to 4 of EN ISO

@@ -24,9 +24,6 @@ class Shop:
     price: np.ndarray
     available: np.ndarray
 
-    def with_demand(self, demand: np.ndarray) -> Shop:
-        return Shop(self.sizes, demand, self.capacity, self.price, self.available)
-
 
 @dataclass
 class Solution:

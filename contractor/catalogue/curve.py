@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 
+from contractor.common.curves import OCTAVES_HZ, hertz
+
 WIDTH, HEIGHT = 380, 270
 LEFT, RIGHT, TOP, BOTTOM = 44, 72, 16, 44
 STEP_DB = 10
-OCTAVES_HZ = (63, 125, 250, 500, 1000, 2000, 4000)
 LABEL_APART = 32
 
 
@@ -48,7 +49,7 @@ def curve(
         "middle_x": (LEFT + WIDTH - RIGHT) // 2,
         "middle_y": (TOP + HEIGHT - BOTTOM) // 2,
         "levels": [(y(level), level) for level in range(low, high + 1, STEP_DB)],
-        "ticks": [(x(place), _hertz(hz)) for place, hz in enumerate(bands_hz) if hz in OCTAVES_HZ],
+        "ticks": [(x(place), hertz(hz)) for place, hz in enumerate(bands_hz) if hz in OCTAVES_HZ],
         "lines": [
             Line(
                 name=name,
@@ -73,7 +74,3 @@ def _apart(heights: list[int]) -> list[int]:
         return heights
     middle, half = sum(heights) // 2, LABEL_APART // 2
     return [middle + half, middle - half] if heights[0] >= heights[1] else [middle - half, middle + half]
-
-
-def _hertz(hz: int) -> str:
-    return f"{hz // 1000}k" if hz >= 1000 else str(hz)

@@ -11,7 +11,6 @@ from contractor.billing import services as billing
 from contractor.billing.models import Payment, VariationLine
 from contractor.billing.selectors import account_of, contract_of
 from contractor.demo.pictures import picture
-from contractor.handover.services import completion_make
 from contractor.jobs.models import Job
 from contractor.rooms.models import Room
 from contractor.site.services import act_take, photo_piece
@@ -106,7 +105,3 @@ def sound_test(job: Job, office: User, moment: str, days_ago: int) -> None:
 
 def _around(levels: list[float]) -> list[list[float]]:
     return [[round(level + off, 1) for level in levels] for off in POSITIONS_DB]
-
-
-def handed_over(job: Job, office: User) -> None:
-    completion_make(job=job, by=office)

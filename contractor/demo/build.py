@@ -22,6 +22,7 @@ from contractor.fitting.locks import asked_of
 from contractor.fitting.pack import rows_of
 from contractor.fitting.selectors import parts_left, ticks_of
 from contractor.fitting.services import set_tick, store_left_over
+from contractor.handover.services import completion_make
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import gate_update, job_create, noise_save, stage_change, visit_book
 from contractor.mail.services import deliver_due
@@ -189,7 +190,7 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
         after.hours_kept(job, [people["beatriz"], people["jonty"]], days=4, days_ago=3)
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
         after.sound_test(job, office, "after", 2)
-        after.handed_over(job, office)
+        completion_make(job=job, by=office)
     else:
         after.site_day(job, people["jonty"])
         with _no_mail():

@@ -4,7 +4,8 @@ A share of a band is the part of its energy that comes that way. An octave count
 on the noise's side.
 """
 
-from contractor.rooms.graphs import OCTAVES_HZ, WIDTH
+from contractor.common.curves import OCTAVES_HZ, hertz
+from contractor.rooms.graphs import WIDTH
 
 LEFT, RIGHT, TOP, PLOT_HEIGHT = 48, 8, 12, 200
 ROW_HEIGHT = 22
@@ -30,7 +31,7 @@ def octave_table(prediction: dict) -> dict:
         {"name": path["name"], "pairs": list(zip(*(side[place] for side in sides), strict=True))}
         for place, path in enumerate(paths)
     ]
-    return {"octaves": [_hertz(hz) for hz in OCTAVES_HZ], "rows": rows}
+    return {"octaves": [hertz(hz) for hz in OCTAVES_HZ], "rows": rows}
 
 
 def _factors(paths: list[dict], side: str) -> list[list[float]]:
@@ -83,7 +84,7 @@ def _picture(prediction: dict, side: str, shares: list[list[float]], order: list
         "key": key,
         "levels": [{"y": _y(part / 100), "text": f"{part} %"} for part in (0, 50, 100)],
         "ticks": [
-            {"x": (edges[n] + edges[n + 1]) // 2, "text": _hertz(hz)} for n, hz in enumerate(bands) if hz in OCTAVES_HZ
+            {"x": (edges[n] + edges[n + 1]) // 2, "text": hertz(hz)} for n, hz in enumerate(bands) if hz in OCTAVES_HZ
         ],
         "title": f"{prediction['room']}: which ways carry the sound in each band, {SIDES[side]}",
         "desc": "; ".join(told),
@@ -108,7 +109,3 @@ def _told(bands: list[int], below: list[float], above: list[float]) -> str:
         if hz in OCTAVES_HZ
     ]
     return ", ".join(parts)
-
-
-def _hertz(hz: int) -> str:
-    return f"{hz // 1000}k" if hz >= 1000 else str(hz)

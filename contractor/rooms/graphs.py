@@ -4,11 +4,12 @@ Each function gives the context `d` of the template of its name in templates/dra
 units by attributes, so that screen and paper show the same lines.
 """
 
+from contractor.common.curves import OCTAVES_HZ, hertz
+
 # ISO 717-1:2020, Table 3: reference values for airborne sound, third octaves 100-3150 Hz; 52 dB at 500 Hz.
 REFERENCE_DB = [33, 36, 39, 42, 45, 48, 51, 52, 53, 54, 55, 56, 56, 56, 56, 56]
 REFERENCE_AT_500_DB = 52
 REFERENCE_FROM_HZ = 100
-OCTAVES_HZ = (63, 125, 250, 500, 1000, 2000, 4000)
 
 WIDTH, HEIGHT = 440, 330
 LEFT, RIGHT, TOP, BOTTOM = 44, 84, 14, 46
@@ -47,7 +48,7 @@ def curve(prediction: dict) -> dict:
         "after": line(after["standardized_db"]),
         "reference": _reference(bands, after["weighted_db"], x, y, low_db),
         "levels": [{"y": y(db), "text": str(db)} for db in range(low_db, high_db + 1, 10)],
-        "ticks": [{"x": x(place), "text": _hertz(hz)} for place, hz in enumerate(bands) if hz in OCTAVES_HZ],
+        "ticks": [{"x": x(place), "text": hertz(hz)} for place, hz in enumerate(bands) if hz in OCTAVES_HZ],
         "label_x": WIDTH - RIGHT + 8,
         "label_before": {"y": end_before, "text": f"{before['weighted_db']} dB"},
         "label_after": {"y": end_after, "text": f"{after['weighted_db']} dB"},
@@ -138,10 +139,6 @@ def _reference(bands: list[int], weighted_db: int, x, y, low_db: int) -> str:
     moved = [value + weighted_db - REFERENCE_AT_500_DB for value in REFERENCE_DB]
     points = [(start + place, level) for place, level in enumerate(moved) if start + place < len(bands)]
     return " ".join(f"{x(place)},{y(max(level, low_db))}" for place, level in points)
-
-
-def _hertz(hz: int) -> str:
-    return f"{hz // 1000}k" if hz >= 1000 else str(hz)
 
 
 def _percent(share: float) -> str:

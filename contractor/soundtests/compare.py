@@ -3,9 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from contractor.common.curves import OCTAVES_HZ
 from contractor.soundtests.bridge import in_octaves
 from contractor.soundtests.models import Kind, SoundTest, Target
-from contractor.soundtests.table import OCTAVES_HZ, THIRDS_HZ
+from contractor.soundtests.table import THIRDS_HZ
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,11 +1,11 @@
 """Measured and predicted curves over the bands, for templates/drawings/compared.svg: whole view units only."""
 
+from contractor.common.curves import OCTAVES_HZ, hertz
 from contractor.soundtests.compare import Comparison, Curve
 
 WIDTH, HEIGHT = 440, 330
 LEFT, RIGHT, TOP, BOTTOM = 44, 92, 14, 46
 LABEL_HEIGHT = 32
-OCTAVES_HZ = (63, 125, 250, 500, 1000, 2000, 4000)
 STYLES = {
     "before": {"stroke": "#5b6470", "width": "1.25", "dashes": ""},
     "after": {"stroke": "#1d2733", "width": "3", "dashes": ""},
@@ -38,7 +38,7 @@ def compared(comparison: Comparison) -> dict | None:
         "plot": {"left": LEFT, "right": WIDTH - RIGHT, "top": TOP, "bottom": HEIGHT - BOTTOM},
         "middle": {"x": (LEFT + WIDTH - RIGHT) // 2, "y": (TOP + HEIGHT - BOTTOM) // 2},
         "levels": [{"y": y(db), "text": str(db)} for db in range(low_db, high_db + 1, 10)],
-        "ticks": [{"x": x(band), "text": _hertz(band)} for band in bands if band in OCTAVES_HZ],
+        "ticks": [{"x": x(band), "text": hertz(band)} for band in bands if band in OCTAVES_HZ],
         "curves": drawn,
         "label_x": WIDTH - RIGHT + 10,
         "axis": f"{quantity}, dB",
@@ -82,10 +82,6 @@ def _labels(ends: list[int]) -> list[int]:
         free = placed[n] + LABEL_HEIGHT
     over = max(free - LABEL_HEIGHT + 20 - (HEIGHT - BOTTOM), 0)
     return [placed[n] - over for n in range(len(ends))]
-
-
-def _hertz(hz: int) -> str:
-    return f"{hz // 1000}k" if hz >= 1000 else str(hz)
 
 
 def _told(curve: Curve) -> str:

@@ -4,7 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from django import forms
 
+from contractor.common.curves import OCTAVES_HZ
 from contractor.common.forms import DateField, UnitDecimalField
+from contractor.common.pictures import ManyFiles
 from contractor.rooms.models import Room
 from contractor.soundtests import table
 from contractor.soundtests.bridge import CannotRate
@@ -13,7 +15,7 @@ from contractor.soundtests.models import QUANTITIES, Kind, SoundTest, Target
 BAND_SETS = {
     "thirds": ("Third octaves, 100 to 3150 Hz", list(table.THIRDS_HZ[3:19])),
     "wide": ("Third octaves, 50 to 5000 Hz", list(table.THIRDS_HZ)),
-    "octaves": ("Octaves, 125 to 2000 Hz", list(table.OCTAVES_HZ[1:6])),
+    "octaves": ("Octaves, 125 to 2000 Hz", list(OCTAVES_HZ[1:6])),
     "weighted": ("dB(A), dB(C) and the low octaves", ["A", "C", 63, 125, 250]),
 }
 QUANTITY_LABELS = {
@@ -171,10 +173,6 @@ def _cell(quantity: str, band) -> str:
 
 def _named(band: int | str) -> str:
     return f"{band:,}" if isinstance(band, int) else f"dB({band})"
-
-
-class ManyFiles(forms.ClearableFileInput):
-    allow_multiple_selected = True
 
 
 class FilesField(forms.FileField):

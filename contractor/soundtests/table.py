@@ -12,14 +12,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from contractor.common.curves import OCTAVES_HZ
+
 THIRDS_HZ = (50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800)
 THIRDS_HZ += (1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000)
-OCTAVES_HZ = (63, 125, 250, 500, 1000, 2000, 4000)
 NOMINAL_HZ = {12.5, 16, 20, 25, 31.5, 40, *THIRDS_HZ, 6300, 8000, 10000, 12500, 16000, 20000}
 BOTH = {31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000, 16}
 
 SOURCE, RECEIVING, BACKGROUND, REVERBERATION, IGNORE = "source", "receiving", "background", "reverberation", ""
-ROLES = (SOURCE, RECEIVING, BACKGROUND, REVERBERATION)
 HINTS = (
     (REVERBERATION, re.compile(r"\b(t ?20|t ?30|t ?60|rt|rev\w*|reverberation|t \(?s\)?)\b|^t$")),
     (BACKGROUND, re.compile(r"\b(back\w*|bg|b2|ambient|noise floor|lb)\b")),

@@ -2,12 +2,10 @@
 
 import io
 import json
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from uuid import uuid4
 
 import pytest
-from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
@@ -17,6 +15,7 @@ from contractor.fitting.models import Tick
 from contractor.fitting.services import set_tick
 from contractor.site.models import Act, SiteNote, SitePhoto, TimeEntry, Upload
 from contractor.site.services import act_take
+from tests.at_once import at_once
 from tests.conftest import signed_in
 from tests.factories import UserFactory, VisitFactory
 from tests.fitting.conftest import holds_are_settled, pack, takeoff  # noqa: F401  (fixtures)
@@ -222,17 +221,13 @@ def test_the_same_act_from_many_threads_is_done_once(takeoff):  # noqa: F811
     made = pack_for(takeoff, person)
     key = uuid4()
 
-    def take(_):
-        try:
-            return act_take(
-                key=key, job=made.job, person=person, kind="note", payload={"kind": "note", "text": "x"},
-                done_at=timezone.now(),
-            ).pk  # fmt: skip
-        finally:
-            connection.close()
+    def take():
+        return act_take(
+            key=key, job=made.job, person=person, kind="note", payload={"kind": "note", "text": "x"},
+            done_at=timezone.now(),
+        ).pk  # fmt: skip
 
-    with ThreadPoolExecutor(6) as pool:
-        assert len(set(pool.map(take, range(6)))) == 1
+    assert len(set(at_once(*[take] * 6))) == 1
     assert SiteNote.objects.count() == 1
 
 
