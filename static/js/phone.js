@@ -328,20 +328,23 @@
     window.caches?.delete("pages-1");
   });
 
-  // --- the pages of the days ahead -------------------------------------------------------------------------------
+  // --- the pages of the days ahead: kept anew from Today, elsewhere when the last time is a while ago --------------
+  const FRESH_MS = 10 * 60_000;
   async function keepPages() {
     if (!("serviceWorker" in navigator) || !window.caches) return;
     await navigator.serviceWorker.register("/worker.js");
     const facts = Object.fromEntries((await all(FACTS)).map((one) => [one.name, one.value]));
     if (facts.person && facts.person !== person) await caches.delete("pages-1");
     await put(FACTS, { name: "person", value: person });
+    const isFresh = (await caches.match("/today/")) && Date.now() - Date.parse(facts["pages-kept-at"]) < FRESH_MS;
+    if (isFresh && location.pathname !== "/today/") return;
     const answer = await ask("/site/pages/");
     if (!answer.ok) return;
     const { pages } = await answer.json();
     const cache = await caches.open("pages-1");
     for (const kept of await cache.keys()) if (!pages.includes(new URL(kept.url).pathname)) await cache.delete(kept);
     for (const path of pages) {
-      const page = await ask(path, { headers: { "X-Keeping": "1" } });
+      const page = await ask(path);
       if (page.ok && !page.redirected) await cache.put(path, page);
     }
     await put(FACTS, { name: "pages-kept-at", value: new Date().toISOString() });

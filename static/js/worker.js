@@ -35,21 +35,16 @@ async function file(request) {
 // Pages: fresh while there is signal, else as kept.
 async function page(request, url) {
   const cache = await caches.open(PAGES);
-  const kept = () => cache.match(url.pathname, { ignoreVary: true });
-  if (!navigator.onLine) {
-    const copy = await kept();
-    if (copy) return copy;
-  }
+  const kept = await cache.match(url.pathname, { ignoreVary: true });
+  if (kept && !navigator.onLine) return kept;
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), (await kept()) ? PATIENCE_MS : 60_000);
+  const timer = setTimeout(() => stop.abort(), kept ? PATIENCE_MS : 60_000);
   try {
     const answer = await fetch(request, { signal: stop.signal });
-    if (answer.status >= 500) return (await kept()) || answer;
+    if (answer.status >= 500) return kept || answer;
     return await keep(cache, url.pathname, answer);
   } catch (problem) {
-    const copy = await kept();
-    if (copy) return copy;
-    return new Response(NOTHING, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
+    return kept || new Response(NOTHING, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
   } finally {
     clearTimeout(timer);
   }

@@ -109,6 +109,7 @@ def test_a_discount_is_a_percentage_or_a_sum(office, job, wrong):
 
 def test_the_jobs_rate_of_vat_needs_a_reason_and_evidence(office, job):
     url = reverse("quotes:vat", args=[job.number])
+    assert 'value="20"' in office.get(url).content.decode()  # as people write it
     refused = office.post(url, {"vat_percent": "5", "vat_reason": "standard", "vat_evidence": ""})
     assert "vat_reason" in refused.context["form"].errors
     refused = office.post(url, {"vat_percent": "5", "vat_reason": "empty_two_years", "vat_evidence": ""})

@@ -82,7 +82,7 @@ def discount_delete(request: HttpRequest, discount_id: int) -> HttpResponse:
 def vat(request: HttpRequest, number: int) -> HttpResponse:
     job, firm = job_for(number), the_firm()
     basis = selectors.vat_basis_of(job)
-    initial = {"vat_percent": firm.vat_percent.normalize(), "vat_reason": "standard"}
+    initial = {"vat_percent": f"{firm.vat_percent.normalize():f}", "vat_reason": "standard"}
     form = VatBasisForm(request.POST or None, instance=basis, firm=firm, initial={} if basis else initial)
     if form.is_valid():
         changed = form.save(commit=False)
