@@ -12,13 +12,14 @@ from contractor.billing.models import BillingSettings, Invoice, Payment, PayStag
 from contractor.billing.reckoning import Band, bands_of_document, net_of, to_ask, together, total, vat_of
 from contractor.common.links import token_hash
 from contractor.jobs.models import Job
+from contractor.quotes.agreed import agreed_option
 from contractor.quotes.models import Decision
 from contractor.quotes.prices import NOTHING
 
 
 @dataclass(frozen=True, kw_only=True)
 class Contract:
-    """What was accepted, and the accepted option of the frozen document."""
+    """What was accepted, and the accepted option of the frozen document with the extras that were chosen."""
 
     decision: Decision
     option: dict
@@ -116,8 +117,7 @@ def contract_of(job: Job) -> Contract | None:
     )
     if decision is None:
         return None
-    option = next(o for o in decision.revision.document["options"] if o["name"] == decision.option)
-    return Contract(decision=decision, option=option)
+    return Contract(decision=decision, option=agreed_option(decision))
 
 
 def account_of(job: Job, contract: Contract) -> Account:

@@ -5,7 +5,7 @@ from decimal import Decimal
 from contractor.accounts.models import User
 from contractor.jobs.models import Job
 from contractor.quotes import services as quotes
-from contractor.quotes.hand_services import discount_save, override_set
+from contractor.quotes.hand_services import discount_save, extra_line_save, override_set
 from contractor.quotes.models import Discount, ExtraLine, Section
 from contractor.quotes.options import options_of
 
@@ -35,4 +35,4 @@ def changed_since(job: Job, office: User) -> None:
         description="Ceiling lamp taken down and put up again",
         unit_price=Decimal(95),
     )
-    quotes.extra_line_save(line=line, user=office)
+    extra_line_save(line=line, user=office)

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+OPTIONAL = "Optional extra, in no total"
 SUMS = (("net", "Net"), ("vat_total", "VAT"), ("total", "Total"))
 TEXTS = (
     ("opening", "Opening words"),
@@ -44,7 +45,7 @@ class LineChange:
         """Names of the values that differ, where the line stands on both sides."""
         if not (self.before and self.after):
             return set()
-        return {name for name in _told(self.after) if self.before[name] != self.after[name]}
+        return {name for name in _told(self.after) if self.before.get(name) != self.after[name]}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,11 +111,16 @@ def _option(before: Mapping | None, after: Mapping | None) -> OptionChange:
     return OptionChange(
         name=(after or before)["name"],
         kind=kind,
-        lines=list(_lines(old.get("sections", []), new.get("sections", []))),
+        lines=list(_lines(_sections(old), _sections(new))),
         sums=[change for change in sums if change.before != change.after],
         rooms=_rooms(old.get("rooms", []), new.get("rooms", [])),
         texts=texts,
     )
+
+
+def _sections(option: Mapping) -> list[Mapping]:
+    """The sections of an option, and its optional extras as one more."""
+    return [*option.get("sections", []), {"label": OPTIONAL, "lines": option.get("extras", [])}]
 
 
 def _lines(before: Iterable[Mapping], after: Iterable[Mapping]) -> Iterable[LineChange]:

@@ -18,7 +18,7 @@ from contractor.quotes.options import Option
 from contractor.quotes.prices import Line, Priced, PricedSection, VatBand, pence
 from contractor.quotes.programme import programme_of, slowest_material_days
 
-FORMAT = 3  # 2: sound to listen to, the programme, the logo, what is built on the plan. 3: keys of lines
+FORMAT = 4  # 2: sound to listen to, the programme, the logo, what is built on the plan. 3: keys of lines. 4: extras
 SHARED = ("dust", "fire_on_site", "solvents")  # everyday cautions that touch the household as well as us
 NEEDS = (
     "Clear the room, or enough of it that we can work a metre and a half from each treated surface.",
@@ -131,6 +131,7 @@ def _option(
         "mass_kg": str(Decimal(option.calculation.takeoff["totals"]["mass_kg"]).to_integral_value()),
         "rooms": [room_after(room) for room in option.calculation.predictions.values()],
         **_prices(priced),
+        "deposit_percent": str(firm.deposit_percent),
         "deposit": str(deposit),
         "balance": str(priced.total - deposit),
         "not_included": list(priced.left_out),
@@ -165,6 +166,7 @@ def _prices(priced: Priced) -> dict:
         "net": str(priced.net),
         "vat_total": str(priced.vat),
         "total": str(priced.total),
+        "extras": [_extra(line) for line in priced.optional],
     }
 
 
@@ -218,6 +220,10 @@ def _line(line: Line) -> dict:
         "net": str(line.net),
         "vat_percent": f"{line.vat_percent.normalize():f}",
     }
+
+
+def _extra(line: Line) -> dict:
+    return _line(line) | {"about": line.about, "vat": str(line.vat), "total": str(line.with_vat)}
 
 
 def _vat(band: VatBand) -> dict:

@@ -1,4 +1,4 @@
-"""What the office sets by hand on a quote: overrides of worked-out lines, discounts, the job's rate of VAT."""
+"""What the office sets by hand on a quote: lines added, overrides of worked-out lines, discounts, the job's rate of VAT."""
 
 from decimal import Decimal
 
@@ -7,9 +7,32 @@ from django.db import transaction
 from contractor.accounts.models import User
 from contractor.accounts.services import record
 from contractor.jobs.models import Job
-from contractor.quotes.models import Discount, LineOverride, VatBasis
+from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis
 from contractor.quotes.prices import Line
 from contractor.rooms.models import Scheme
+
+
+@transaction.atomic
+def extra_line_save(*, line: ExtraLine, user: User) -> ExtraLine:
+    is_new = line.pk is None
+    line.save()
+    record(
+        user=user,
+        action="Line added to quote" if is_new else "Line of quote changed",
+        subject=line.job,
+        description=line.description,
+        quantity=str(line.quantity),
+        unit_price=str(line.unit_price),
+        vat_percent=str(line.vat_percent),
+        is_optional=line.is_optional,
+    )
+    return line
+
+
+@transaction.atomic
+def extra_line_delete(*, line: ExtraLine, user: User) -> None:
+    record(user=user, action="Line taken off quote", subject=line.job, description=line.description)
+    line.delete()
 
 
 @transaction.atomic

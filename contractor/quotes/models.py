@@ -65,6 +65,12 @@ class ExtraLine(models.Model):
     )
     vat_reason = models.CharField("Why this rate", max_length=20, choices=VatReason.choices, default=VatReason.STANDARD)
     vat_evidence = models.CharField("Evidence kept", max_length=300, blank=True)
+    is_optional = models.BooleanField(
+        "An optional extra: the customer chooses whether to have it",
+        default=False,
+        help_text="It is in no total until they tick it. No discount is taken off it.",
+    )
+    about = models.CharField("What it is, for the customer", max_length=300, blank=True)
 
     class Meta:
         ordering = ["pk"]
@@ -211,6 +217,9 @@ class Decision(models.Model):
     typed_name = models.CharField(max_length=120, blank=True)
     agreed_terms = models.BooleanField(default=False)
     early_start = models.BooleanField(default=False)
+    extras = models.JSONField(default=list, help_text="The optional extras chosen, as the document has them.")
+    contract_sum = models.DecimalField(max_digits=12, decimal_places=2, null=True)
+    agreed_hash = models.CharField(max_length=64, blank=True, help_text="Of all that was agreed: see agreed.py.")
     reason = models.TextField(blank=True)
     document_hash = models.CharField(max_length=64)
     at = models.DateTimeField(auto_now_add=True)

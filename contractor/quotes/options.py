@@ -1,6 +1,6 @@
 """The options of a job as they stand today: each scheme's calculation, priced at today's rates."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -91,7 +91,7 @@ def rates_of(firm: Firm, vat: VatBasis | None = None) -> Rates:
     )
 
 
-def extras_of(extras: Sequence[ExtraLine], scheme: Scheme) -> list[Extra]:
+def extras_of(extras: Iterable[ExtraLine], scheme: Scheme) -> list[Extra]:
     """The hand-added lines that stand in every option, and those of this one."""
     return [
         Extra(
@@ -103,6 +103,8 @@ def extras_of(extras: Sequence[ExtraLine], scheme: Scheme) -> list[Extra]:
             unit_price=line.unit_price,
             vat_percent=line.vat_percent,
             vat_note=_vat_note(line.vat_reason, line.vat_evidence),
+            is_optional=line.is_optional,
+            about=line.about,
         )
         for line in extras
         if line.scheme_id in (None, scheme.pk)

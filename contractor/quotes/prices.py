@@ -8,7 +8,9 @@ How a price is rounded, here and nowhere else:
 4. VAT is worked out once for each rate, on the sum of that rate's lines, rounded to the penny, half up;
 5. the total is the net total and the VAT;
 6. a discount is a line below nothing for each rate of VAT, worked out on that rate's lines before any discount; a sum
-   is shared between the rates by their nets, the last penny going to the greatest.
+   is shared between the rates by their nets, the last penny going to the greatest;
+7. an optional extra stands outside the totals and under no discount. Its VAT is worked out on it alone, so that
+   choosing it adds exactly the price that stands beside it.
 
 So whoever holds the document can check each figure on it with a pocket calculator.
 """
@@ -63,7 +65,10 @@ class Rates:
 
 @dataclass(frozen=True, kw_only=True)
 class Extra:
-    """A line added by hand; `pk` finds it again for editing. A discount has a unit price below nothing."""
+    """A line added by hand; `pk` finds it again for editing. A credit has a unit price below nothing.
+
+    One that `is_optional` is the customer's to choose; `about` tells them what it is.
+    """
 
     pk: int | None
     section: str
@@ -73,6 +78,8 @@ class Extra:
     unit_price: Decimal
     vat_percent: Decimal
     vat_note: str = ""
+    is_optional: bool = False
+    about: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,6 +133,7 @@ class Line:
     cost: Decimal | None = None
     trace: tuple[Step, ...] = ()
     extra_pk: int | None = None
+    about: str = ""
     discount_pk: int | None = None
     override: Override | None = None
     before: "Line | None" = None
@@ -133,6 +141,15 @@ class Line:
     @property
     def is_worked_out(self) -> bool:
         return self.extra_pk is None and self.discount_pk is None
+
+    @property
+    def vat(self) -> Decimal:
+        """The line's VAT taken by itself, as an optional extra has it."""
+        return pence(self.net * self.vat_percent / 100)
+
+    @property
+    def with_vat(self) -> Decimal:
+        return self.net + self.vat
 
 
 @dataclass(frozen=True)
@@ -163,7 +180,8 @@ class Priced:
     """A priced option.
 
     `problems` are sentences for the office on what is missing from it; `left_out` names what has no price, for the
-    homeowner. Neither is ever priced at nothing in silence. `astray` are overrides whose line is gone.
+    homeowner. Neither is ever priced at nothing in silence. `astray` are overrides whose line is gone. The `optional`
+    extras are in no section and no total.
     """
 
     sections: tuple[PricedSection, ...]
@@ -174,6 +192,7 @@ class Priced:
     problems: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     astray: tuple[Override, ...] = ()
+    optional: tuple[Line, ...] = ()
 
     @property
     def lines(self) -> list[Line]:

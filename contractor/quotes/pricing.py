@@ -3,13 +3,26 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from contractor.quotes.by_hand import overridden, reduction_lines, with_vat_note
-from contractor.quotes.prices import Extra, Line, Override, Priced, Rates, Reduction, Step, Unpriced, add_up, pence
+from contractor.quotes.by_hand import overridden, plain, reduction_lines, with_vat_note
+from contractor.quotes.prices import (
+    NOTHING,
+    Extra,
+    Line,
+    Override,
+    Priced,
+    Rates,
+    Reduction,
+    Step,
+    Unpriced,
+    add_up,
+    pence,
+)
 from contractor.quotes.worked_out import (
     box_lines,
     finishing_lines,
     lining_lines,
     place_of,
+    pounds,
     preliminaries_lines,
     preparation_lines,
 )
@@ -24,7 +37,8 @@ def price_option(
 ) -> Priced:
     """Price one option. `takeoff` is the take-off's JSON: faces, preparation, labour (see rooms' calculation).
 
-    Overrides change worked-out lines before preliminaries are reckoned on them; discounts come last.
+    Overrides change worked-out lines before preliminaries are reckoned on them; discounts come last. Optional extras
+    are priced beside the option and counted in nothing.
     """
     left_out = [f"{place_of(face)}: {face['build_up']}" for face in takeoff["faces"] if face["problem"]]
     problems = [f"{face['label']}: {face['problem']}" for face in takeoff["faces"] if face["problem"]]
@@ -39,7 +53,8 @@ def price_option(
                 worked_out.append(line)
     worked_out = overridden(worked_out, overrides)
     worked_out = overridden(preliminaries_lines(worked_out, rates), overrides) + worked_out
-    lines = [with_vat_note(line, rates.vat_note) for line in worked_out] + [extra_line(extra) for extra in extras]
+    lines = [with_vat_note(line, rates.vat_note) for line in worked_out]
+    lines += [extra_line(extra) for extra in extras if not extra.is_optional]
     keys = {line.key for line in worked_out}
     taken_off = reduction_lines(lines, reductions)
     if reductions and not taken_off:
@@ -49,24 +64,32 @@ def price_option(
         problems=tuple(dict.fromkeys(problems)),
         left_out=tuple(left_out),
         astray=tuple(override for override in overrides if override.line_key not in keys),
+        optional=tuple(extra_line(extra) for extra in extras if extra.is_optional),
     )
 
 
 def extra_line(extra: Extra) -> Line:
-    """A hand-added line at its own price; nobody has said what it costs the firm."""
+    """A hand-added line at its own price. Nobody has said what it costs the firm; a credit costs it nothing."""
     unit_price = pence(extra.unit_price)
+    net = pence(extra.quantity * unit_price)
+    working = f"{plain(extra.quantity)} {extra.unit} × {pounds(unit_price)}"
+    steps = [Step(label="Added by hand", working=working, amount=net)]
+    if net < 0:
+        steps.append(
+            Step(label="Cost to the firm", working="none: a credit is given out of the margin", amount=NOTHING)
+        )
     line = Line(
-        key=f"extra-{extra.pk}",
+        key=f"{'optional' if extra.is_optional else 'extra'}-{extra.pk}",
         section=extra.section,
         description=extra.description,
         quantity=extra.quantity,
         unit=extra.unit,
         unit_price=unit_price,
-        net=pence(extra.quantity * unit_price),
+        net=net,
         vat_percent=extra.vat_percent,
-        trace=(
-            Step(label="Added by hand", working="quantity × unit price", amount=pence(extra.quantity * unit_price)),
-        ),
+        cost=NOTHING if net < 0 else None,
+        trace=tuple(steps),
         extra_pk=extra.pk,
+        about=extra.about,
     )
     return with_vat_note(line, extra.vat_note)

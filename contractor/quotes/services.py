@@ -1,12 +1,14 @@
-"""What changes quotes: lines added by hand, sending, links, and the homeowner's answer.
+"""What changes quotes that were sent: sending, links, and the homeowner's answer.
 
 Every change of a revision's status holds the lock of its job's row first, so that sending anew, accepting and declining
 at the same moment come one after the other and each sees what the one before it did.
 """
 
 import logging
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -22,10 +24,11 @@ from contractor.jobs.cautions import cautions_for
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
 from contractor.quotes import mail, signals
+from contractor.quotes.agreed import agreed_hash, chosen_extras, with_extras
 from contractor.quotes.document import build_document, fingerprint, treatment_numbers
 from contractor.quotes.drawings import frozen_boxes, frozen_built_plans, frozen_plans, frozen_sections
 from contractor.quotes.internal import internal_of
-from contractor.quotes.models import Decision, ExtraLine, ProposalLink, Revision
+from contractor.quotes.models import Decision, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
 from contractor.quotes.selectors import Standing, build_ups_for, standing_of
 from contractor.rooms.rule_notes import overrides_of
@@ -55,28 +58,6 @@ class Sent:
     link: ProposalLink
     token: str
     emailed_to: str
-
-
-@transaction.atomic
-def extra_line_save(*, line: ExtraLine, user: User) -> ExtraLine:
-    is_new = line.pk is None
-    line.save()
-    record(
-        user=user,
-        action="Line added to quote" if is_new else "Line of quote changed",
-        subject=line.job,
-        description=line.description,
-        quantity=str(line.quantity),
-        unit_price=str(line.unit_price),
-        vat_percent=str(line.vat_percent),
-    )
-    return line
-
-
-@transaction.atomic
-def extra_line_delete(*, line: ExtraLine, user: User) -> None:
-    record(user=user, action="Line taken off quote", subject=line.job, description=line.description)
-    line.delete()
 
 
 def send(
@@ -209,8 +190,10 @@ def accept(
     early_start: bool,
     address: str,
     browser: str,
+    extra_keys: Collection[str] = (),
 ) -> Decision:
-    """Record the homeowner's acceptance of one option, once; tell the floor above and send both sides a copy.
+    """Record the homeowner's acceptance of one option with the extras they ticked, once; tell the floor above and send
+    both sides a copy.
 
     Raises NotOpen when the proposal was answered, replaced, revoked or ran out first.
     """
@@ -218,6 +201,7 @@ def accept(
         link=link,
         status=Revision.Status.ACCEPTED,
         option_key=option_key,
+        extra_keys=extra_keys,
         typed_name=typed_name,
         agreed_terms=agreed_terms,
         early_start=early_start,
@@ -238,7 +222,16 @@ def decline(*, link: ProposalLink, reason: str, address: str, browser: str) -> D
 
 
 @transaction.atomic
-def _answer(*, link: ProposalLink, status: str, option_key: str, address: str, browser: str, **answer) -> Decision:
+def _answer(
+    *,
+    link: ProposalLink,
+    status: str,
+    option_key: str,
+    address: str,
+    browser: str,
+    extra_keys: Collection[str] = (),
+    **answer,
+) -> Decision:
     job = Job.objects.select_for_update().get(pk=link.revision.job_id)
     link = ProposalLink.objects.select_related("revision").get(pk=link.pk)
     standing = standing_of(link)
@@ -251,21 +244,31 @@ def _answer(*, link: ProposalLink, status: str, option_key: str, address: str, b
     option = next((o for o in revision.document["options"] if o["key"] == option_key), None)
     if status == Revision.Status.ACCEPTED and option is None:
         raise ValueError(f"{revision} has no option {option_key!r}.")
-    decision = Decision.objects.create(
+    decision = Decision(
         revision=revision,
         answer=status,
-        option=option["name"] if option else "",
-        scheme=job.schemes.filter(pk=option["scheme_id"]).first() if option else None,
         document_hash=shown_hash,
         address=address or None,
         browser=browser[:300],
         **answer,
     )
+    if option:
+        decision.option = option["name"]
+        decision.scheme = job.schemes.filter(pk=option["scheme_id"]).first()
+        decision.extras = chosen_extras(option, extra_keys)
+        decision.contract_sum = Decimal(with_extras(option, decision.extras)["total"])
+        decision.agreed_hash = agreed_hash(decision)
+    decision.save()
     revision.status = status
     revision.save(update_fields=["status"])
     revision.links.filter(revoked_at=None).update(expires_at=timezone.now() + KEPT_AFTER_ANSWER)
     record(
-        user=None, action=f"Quote {status} by the customer", subject=revision, hash=shown_hash, option=decision.option
+        user=None,
+        action=f"Quote {status} by the customer",
+        subject=revision,
+        hash=shown_hash,
+        option=decision.option,
+        extras=[extra["description"] for extra in decision.extras],
     )
     if status == Revision.Status.ACCEPTED:
         _move(job, Stage.ACCEPTED, None, f"Accepted by {decision.typed_name}: {decision.option}")

@@ -14,7 +14,7 @@ from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
-from contractor.quotes import gaps, paper, selectors, services
+from contractor.quotes import gaps, hand_services, paper, selectors, services
 from contractor.quotes.differences import Differences, differences
 from contractor.quotes.document import today_in_short
 from contractor.quotes.following import reminders_of
@@ -97,7 +97,7 @@ def line_new(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
     form = ExtraLineForm(request.POST or None, job=job, firm=the_firm())
     if form.is_valid():
-        services.extra_line_save(line=form.save(commit=False), user=request.user)
+        hand_services.extra_line_save(line=form.save(commit=False), user=request.user)
         return redirect("quotes:quote", job.number)
     return render(request, "quotes/line.html", {"job": job, "thread": thread_for(job, current=STEP), "form": form})
 
@@ -109,7 +109,7 @@ def line(request: HttpRequest, line_id: int) -> HttpResponse:
     job = extra.job
     form = ExtraLineForm(request.POST or None, instance=extra, job=job, firm=the_firm())
     if form.is_valid():
-        services.extra_line_save(line=form.save(commit=False), user=request.user)
+        hand_services.extra_line_save(line=form.save(commit=False), user=request.user)
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "line": extra}
     return render(request, "quotes/line.html", context)
@@ -119,7 +119,7 @@ def line(request: HttpRequest, line_id: int) -> HttpResponse:
 @require_POST
 def line_delete(request: HttpRequest, line_id: int) -> HttpResponse:
     extra = selectors.extra_line_for(line_id)
-    services.extra_line_delete(line=extra, user=request.user)
+    hand_services.extra_line_delete(line=extra, user=request.user)
     messages.success(request, f"“{extra.description}” is off the quote.")
     return redirect("quotes:quote", extra.job.number)
 
