@@ -7,9 +7,10 @@ from django import forms
 from contractor.accounts.models import Firm
 from contractor.common.forms import LengthField, MoneyField, UnitDecimalField
 from contractor.jobs.models import Job, NoiseHeard
-from contractor.rooms.models import Room
+from contractor.rooms.models import Patch, Room, Surface
 from contractor.rooms.planning.bridge import NUMBERS, TIMES, WORDS, Asked
 from contractor.rooms.planning.candidates import Bounds
+from contractor.rooms.selectors_schemes import patch_name
 
 CHANCES = {"0.5": "Even", "0.6667": "2 in 3", "0.8": "4 in 5", "0.9": "9 in 10"}
 USUAL_DB = {"weighted": 53, "weighted_c": 52, "weighted_ctr": 45}
@@ -53,6 +54,35 @@ class PlanForm(forms.Form):
         self.fields["room"].choices = [(key, room.name) for key, room in self.rooms.items()]
         for name, field in self.fields.items():
             field.widget.attrs["width_class"] = "half" if name in ("goal",) else "third keep"
+        self._ask_depths(self.rooms.get(self.data.get("room")) or rooms[0])
+
+    def _ask_depths(self, room: Room) -> None:
+        """A field for each patch of the room that the survey gives depth, named `depth_at_` and the patch's id."""
+        self.patches: dict[str, Patch] = {
+            f"depth_at_{patch.pk}": patch
+            for surface in room.surfaces.all()
+            if surface.role != Surface.Role.OTHER
+            for patch in surface.patches.all()
+            if patch.depth_limit_mm
+        }
+        for name, patch in self.patches.items():
+            self.fields[name] = LengthField(
+                label=f"Depth at {patch_name(patch)}",
+                required=False,
+                min_value=0,
+                max_value=patch.depth_limit_mm,
+                error_messages={"max_value": "The survey gives %(limit_value)s mm here. More is asked for there."},
+            )
+
+    @property
+    def depth_rows(self) -> list[tuple[str, int, forms.BoundField]]:
+        """Each place with the depth that the survey gives it, and the field."""
+        return [(patch_name(patch), patch.depth_limit_mm, self[name]) for name, patch in self.patches.items()]
+
+    @property
+    def asks_depth_by_place(self) -> bool:
+        """Whether a place has a limit of its own, or a mistake in it."""
+        return any(field.value() or field.errors for _, _, field in self.depth_rows)
 
     def clean(self):
         cleaned = super().clean()
@@ -62,7 +92,12 @@ class PlanForm(forms.Form):
 
     def bounds(self) -> Bounds:
         joists = self.cleaned_data["joists_kg_m2"]
-        return Bounds(depth_mm=self.cleaned_data["depth_mm"], joists_kg_m2=None if joists is None else float(joists))
+        given = {patch.pk: self.cleaned_data[name] for name, patch in self.patches.items()}
+        return Bounds(
+            depth_mm=self.cleaned_data["depth_mm"],
+            depth_at_mm={pk: depth_mm for pk, depth_mm in given.items() if depth_mm is not None},
+            joists_kg_m2=None if joists is None else float(joists),
+        )
 
     def asked(self, *, firm: Firm, spent: Decimal) -> Asked:
         """`spent` is what every option costs besides the treatments: it comes off the budget."""

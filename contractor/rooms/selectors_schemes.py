@@ -113,6 +113,11 @@ def places_of(rooms: list[Room], treatments: Iterable[Treatment] = (), sheet: Ru
     return places
 
 
+def patch_name(patch: Patch) -> str:
+    """With its surface's letter, and the surface's own name for what is not patched. Reads the surface."""
+    return f"{patch.surface.letter} {patch.surface.name if patch.is_rest else patch.name}"
+
+
 def _place_of_patch(
     room: Room, surface: Surface, patch: Patch, build_ups: list[BuildUp], sheet: RuleSheet | None
 ) -> Place:
@@ -121,7 +126,7 @@ def _place_of_patch(
     return Place(
         key=f"patch-{patch.pk}",
         room=room,
-        name=f"{surface.letter} {surface.name}" if patch.is_rest else f"{surface.letter} {patch.name}",
+        name=patch_name(patch),
         detail=f"{patch.construction.name}; {limit}",
         patch=patch,
         fits=[Fit(b, why_unfit(b, patch) or why_forbidden(b, patch, sheet)) for b in meant],

@@ -12,7 +12,7 @@ from contractor.jobs.models import NoiseHeard
 from contractor.planning import selectors
 from contractor.planning.asking import PlanForm, usual
 from contractor.planning.options import is_as_made
-from contractor.quotes.models import ExtraLine
+from contractor.quotes.models import ExtraLine, VatBasis
 from contractor.quotes.options import options_of
 from contractor.rooms.models import Fixture, Scheme, Treatment
 from contractor.rooms.planning.bridge import choices_of_set, softer
@@ -154,6 +154,71 @@ def test_every_set_keeps_within_the_limits(office, scene, limit, value, kept):
     assert bound.best.score < free.best.score
 
 
+def test_each_place_keeps_within_its_own_depth(office, scene):
+    """The field of a place goes before the limit for all, and 0 keeps the place as it is."""
+    wall, breast = (f"depth_at_{patch.pk}" for patch in (scene.alcoves, scene.breast))
+    plan = plan_of(office, scene, target_db="59", depth_mm="50", **{wall: "100", breast: "0"})
+    deepest: dict[str, float] = {}
+    for chosen in plan.front:
+        for key, priced in chosen.built.items():
+            deepest[key] = max(deepest.get(key, 0.0), priced.candidate.depth_mm)
+    assert 50 < deepest[f"patch-{scene.alcoves.pk}"] <= 100
+    assert f"patch-{scene.breast.pk}" not in deepest
+    assert 0 < deepest[f"patch-{scene.window_wall.pk}"] <= 50
+
+
+def test_depths_by_place_are_part_of_the_proof(office, scene):
+    """The cheapest within own depths is the cheapest of the sets of a free survey that keep to them."""
+    bound = plan_of(office, scene, target_db="48", **{f"depth_at_{scene.alcoves.pk}": "60"})
+    scene.alcoves.depth_limit_mm = 60
+    scene.alcoves.save()
+    surveyed = plan_of(office, scene, target_db="48")
+    assert bound.exact
+    assert bound.count == surveyed.count
+    assert [s.cost for s in bound.front] == [s.cost for s in surveyed.front]
+    assert bound.bound == surveyed.bound
+
+
+def test_a_limit_at_one_place_is_told_where_it_stands_in_the_way(office, scene):
+    own = {f"depth_at_{patch.pk}": "20" for patch in (scene.alcoves, scene.window_wall)}
+    told = {row.what: row for row in plan_of(office, scene, target_db="59", **own).hindrances}
+    wall = told["the limit of 20 mm at B Party wall"]
+    assert wall.gain > 0
+    assert told["every limit on depth"].score > wall.score
+    free = plan_of(office, scene, target_db="59", **{f"depth_at_{scene.window_wall.pk}": "20"})
+    assert free.best.score <= wall.score  # without the plan's limit there, what the survey gives still binds
+
+
+def test_more_depth_than_the_survey_gives_is_told_beside_the_place(office, scene):
+    field = f"depth_at_{scene.breast.pk}"
+    response = page(office, scene, **{field: "90"})
+    assert response.context["form"].errors[field] == ["The survey gives 60 mm here. More is asked for there."]
+    html = response.content.decode()
+    assert 'value="90"' in html
+    assert '<details class="depths" open>' in html
+    assert "found" not in response.context
+
+
+def test_options_keep_to_the_depths_asked_for(office, scene):
+    make(office, scene, target_db="59", **{f"depth_at_{scene.alcoves.pk}": "60"})
+    on_wall = [t.build_up.depth_mm for s in made(scene).values() for t in s.treatments.filter(patch=scene.alcoves)]
+    assert on_wall
+    assert max(on_wall) <= 60
+
+
+def test_prices_carry_the_vat_of_the_job(office, scene):
+    usual_rate = plan_of(office, scene, target_db="48").cheapest
+    VatBasis.objects.create(
+        job=scene.room.job,
+        vat_percent=5,
+        vat_reason="empty_two_years",
+        vat_evidence="Council tax letter",
+        decided_by=office.user,
+    )
+    reduced = plan_of(office, scene, target_db="48").cheapest
+    assert float(reduced.cost) == pytest.approx(float(usual_rate.cost) / 1.20 * 1.05, abs=0.05)
+
+
 def test_more_chance_costs_no_less(office, scene):
     costs = [plan_of(office, scene, chance=chance).cheapest for chance in ("0.5", "0.6667", "0.8", "0.9")]
     prices = [chosen.cost if chosen else Decimal(10**9) for chosen in costs]
@@ -169,7 +234,7 @@ def test_out_of_reach_says_what_stands_in_the_way(office, scene):
     scene.alcoves.depth_limit_mm = 30
     scene.alcoves.save()
     response = page(office, scene, target_db="59")
-    assert "the depth given" in {row.what for row in response.context["plan"].hindrances}
+    assert "the limit of 30 mm at B Party wall" in {row.what for row in response.context["plan"].hindrances}
     html = response.content.decode()
     assert "No set reaches it" in html
     assert "What stands in the way" in html

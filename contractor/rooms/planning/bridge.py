@@ -1,10 +1,8 @@
 """Asks the engine for the plan of a room, and tells its sets in plain values."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from itertools import chain
-from types import MappingProxyType
 
 import numpy as np
 
@@ -17,7 +15,8 @@ from acoustics.plan import NOTHING
 from acoustics.ratings import weighted_c_ctr_db
 from contractor.rooms.inputs import Choice, Inputs
 from contractor.rooms.models import Room
-from contractor.rooms.planning.candidates import Candidate, only
+from contractor.rooms.planning.candidates import Candidate, Limit, only
+from contractor.rooms.planning.hindrances import Hindrance, hindrances
 from contractor.rooms.prediction.bridge import CannotPredict, receiving_room
 
 NUMBERS = {
@@ -40,7 +39,6 @@ SOFTER = (
     (17.0, "about a quarter as loud"),
     (25.0, "far softer"),
 )
-MOST_SHOWN = 3  # of what stands in the way
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,16 +99,6 @@ class SetOfTreatments:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hindrance:
-    """Something that stands in the way: what the best set would score without it, and by how much that is better."""
-
-    what: str
-    score: float
-    gain: float
-    would_reach: bool
-
-
-@dataclass(frozen=True, kw_only=True)
 class Plan:
     asked: Asked
     front: list[SetOfTreatments]
@@ -134,10 +122,10 @@ def plan_of(
     asked: Asked,
     *,
     seconds: float,
-    barred: Mapping[str, Sequence[Priced]] = MappingProxyType({}),
+    barred: Callable[[], Sequence[tuple[frozenset[Limit], Priced]]] = list,
 ) -> Plan:
-    """The plan of a room. `barred` are candidates refused for one thing alone, by what that is called: tried only where
-    the goal is out of reach, to say whether it stands in the way. Raises CannotPredict."""
+    """The plan of a room. `barred` gives candidates refused for limits on their place alone, with those: asked for only
+    where the goal is out of reach, to say which limits stand in the way. Raises CannotPredict."""
     work = _Work(inputs, room, asked)
     found = work.plan(priced, asked.limits, seconds)
     front = [work.told(planned, priced) for planned in found.front]
@@ -152,7 +140,7 @@ def plan_of(
         count=found.count,
         goal_score=work.goal.target,
         left_by=work.left_by(best.factors),
-        hindrances=[] if cheapest else work.hindrances(found, priced, barred, seconds),
+        hindrances=[] if cheapest else hindrances(work, found.front[-1], priced, barred(), seconds),
     )
 
 
@@ -200,9 +188,9 @@ class _Work:
         return self.alone[key]
 
     def score(self, paths: Sequence[Path]) -> float:
-        return self._score(np.sum([path.after for path in paths], axis=0))
+        return self.score_of(np.sum([path.after for path in paths], axis=0))
 
-    def _score(self, energy: np.ndarray) -> float:
+    def score_of(self, energy: np.ndarray) -> float:
         return float(self.goal.score(energy[None, :] @ self.goal.weights)[0])
 
     def plan(self, priced: Sequence[Priced], limits: Mapping[str, object], seconds: float) -> engine.RoomPlan:
@@ -264,32 +252,6 @@ class _Work:
         for path, part in zip(self.base, energy / energy.sum(), strict=True):
             shares[path.group] = shares.get(path.group, 0.0) + float(part)
         return [{"name": n, "share": s} for n, s in sorted(shares.items(), key=lambda row: -row[1])]
-
-    def hindrances(self, found, priced, barred, seconds: float) -> list[Hindrance]:
-        """What would help, best first: a limit lifted, all of them where several stand together, or a way in closed
-        altogether."""
-        best, tried = found.front[-1], []
-        names = {"cost": "the budget", "area_lost_m2": "the floor area that may be lost", "hours": "the days allowed"}
-        limits = {name: limit for name, limit in self.asked.limits.items() if limit is not None}
-        for name in limits:
-            without = {other: limit for other, limit in limits.items() if other != name}
-            tried.append((names[name], self.plan(priced, without, seconds).front[-1].score))
-        for what, others in barred.items():
-            tried.append((what, self.plan([*priced, *others], limits, seconds).front[-1].score))
-        if len(tried) > 1:
-            freed = self.plan([*priced, *chain.from_iterable(barred.values())], {}, seconds).front[-1].score
-            if freed > max(score for _, score in tried) + 0.05:
-                tried.append((f"{' and '.join(what for what, _ in tried)}, together", freed))
-        for row in self.left_by(best.factors)[:MOST_SHOWN]:
-            others = np.array([path.group != row["name"] for path in self.base])
-            gained = self._score(best.factors[others].sum(axis=0)) - best.expected
-            tried.append((f"what comes by way of {row['name']}", best.score + gained))
-        told = [
-            Hindrance(what=what, score=score, gain=score - best.score, would_reach=score >= self.goal.target)
-            for what, score in tried
-            if score > best.score + 0.05
-        ]
-        return sorted(told, key=lambda row: -row.score)
 
 
 def _nothing(inputs: Inputs) -> Inputs:

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from contractor.catalogue.models import BuildUp
 from contractor.rooms.inputs import Choice, Inputs
-from contractor.rooms.models import Room, Rule, Surface
+from contractor.rooms.models import Patch, Room, Rule, Surface
 from contractor.rooms.planning.quick import quick_takeoff
 from contractor.rooms.rules import blocks, verdicts
 from contractor.rooms.rules.facts import facts_of_build_up
-from contractor.rooms.selectors_schemes import Place, places_of
+from contractor.rooms.selectors_schemes import Place, places_of, why_unfit
 from contractor.rooms.takeoff.faces import net_area_mm2
 
 LEVEL = (Surface.Face.CEILING, Surface.Face.FLOOR)  # carried by joists
@@ -34,23 +34,40 @@ class Candidate:
         return str(self.choice.build_up.pk)
 
 
+@dataclass(frozen=True)
+class Limit:
+    """A limit on a place, as it is told; one on weight holds for all that joists carry."""
+
+    what: str
+    is_depth: bool = False
+
+
+WEIGHT = Limit("the weight allowed on the joists")
+
+
 @dataclass(frozen=True, kw_only=True)
 class Refused:
-    """`for_depth` and `for_weight` say that nothing but the depth given, or the weight allowed, stands in the way."""
+    """`limits` are those that alone stand in the way: lift them all and it may be built. Empty where more does."""
 
     place: Place
     build_up: BuildUp
     reason: str
-    for_depth: bool = False
-    for_weight: bool = False
+    limits: frozenset[Limit] = frozenset()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Bounds:
-    """What the office asks of every single place, beyond what the survey gives. None: no bound."""
+    """What the office asks of every single place, beyond what the survey gives. None: no bound.
+
+    `depth_at_mm` by patch id goes before `depth_mm`; nothing is built where it is 0.
+    """
 
     depth_mm: int | None = None
+    depth_at_mm: Mapping[int, int] = field(default_factory=dict)
     joists_kg_m2: float | None = None
+
+    def depth_on_mm(self, patch: Patch) -> int | None:
+        return self.depth_at_mm.get(patch.pk, self.depth_mm)
 
 
 @dataclass(frozen=True)
@@ -84,24 +101,26 @@ def only(inputs: Inputs, place: Place, choice: Choice) -> Inputs:
 
 
 def _tried(inputs: Inputs, place: Place, build_up: BuildUp, why_not: str, bounds: Bounds) -> Candidate | Refused:
-    adds_kg_m2, remarks = 0.0, ()
-    if place.patch is not None:
-        found = verdicts(place.patch, build_up, sheet=inputs.rules)
-        forbidden = [verdict.reason for verdict in blocks(found)]
-        if forbidden:
-            return Refused(place=place, build_up=build_up, reason=" ".join(forbidden))
-        remarks = tuple(v.reason for v in found if v.kind in (Rule.Effect.WARN, Rule.Effect.GATE) and v.counts)
-        adds_kg_m2 = float(facts_of_build_up(build_up, place.patch)["adds_kg_m2"])
-    reason = why_not or _beyond(build_up, adds_kg_m2 if _on_joists(place) else 0.0, bounds)
-    if reason:
-        for_weight = not why_not and "kg" in reason
+    if place.patch is None:
+        if why_not:
+            return Refused(place=place, build_up=build_up, reason=_capital(why_not))
+        return candidate_of(inputs, place, build_up)
+    found = verdicts(place.patch, build_up, sheet=inputs.rules)
+    forbidden = [verdict.reason for verdict in blocks(found)]
+    if forbidden:
+        return Refused(place=place, build_up=build_up, reason=" ".join(forbidden))
+    adds_kg_m2 = float(facts_of_build_up(build_up, place.patch)["adds_kg_m2"])
+    beyond = _beyond(build_up, place, adds_kg_m2, bounds)
+    if why_not or beyond:
+        with _deep_enough(place.patch, build_up):
+            is_barred_by_limits_alone = not why_unfit(build_up, place.patch)
         return Refused(
             place=place,
             build_up=build_up,
-            reason=reason[:1].upper() + reason[1:],
-            for_depth=place.patch is not None and place.patch.depth_limit_mm is not None and not for_weight,
-            for_weight=for_weight,
+            reason=_capital(why_not or next(iter(beyond.values()))),
+            limits=frozenset(beyond) if is_barred_by_limits_alone else frozenset(),
         )
+    remarks = tuple(v.reason for v in found if v.kind in (Rule.Effect.WARN, Rule.Effect.GATE) and v.counts)
     return candidate_of(inputs, place, build_up, adds_kg_m2=adds_kg_m2, remarks=remarks)
 
 
@@ -116,7 +135,7 @@ def candidate_of(
 ) -> Candidate | Refused:
     """The candidate with what it takes; refused where it cannot be taken off."""
     choice = Choice(build_up=build_up)
-    with _deep_enough(place, build_up) if despite_depth else nullcontext():
+    with _deep_enough(place.patch, build_up) if despite_depth else nullcontext():
         takeoff = quick_takeoff(only(inputs, place, choice))
     problems = [face["problem"] for face in takeoff["faces"] if face["problem"]]
     if problems or not takeoff["faces"]:
@@ -138,26 +157,40 @@ def candidate_of(
 
 
 @contextmanager
-def _deep_enough(place: Place, build_up: BuildUp) -> Iterator[None]:
-    """The row in memory gives the depth needed for a while: to ask what more depth would bring. Nothing is saved."""
-    given_mm = place.patch.depth_limit_mm
-    place.patch.depth_limit_mm = max(given_mm, int(build_up.depth_mm) + 1)
+def _deep_enough(patch: Patch, build_up: BuildUp) -> Iterator[None]:
+    """The row in memory gives the depth needed for a while, if it gives any: to ask what more depth would bring.
+
+    Nothing is saved.
+    """
+    given_mm = patch.depth_limit_mm
+    patch.depth_limit_mm = given_mm and max(given_mm, int(build_up.depth_mm) + 1)
     try:
         yield
     finally:
-        place.patch.depth_limit_mm = given_mm
+        patch.depth_limit_mm = given_mm
 
 
 def _on_joists(place: Place) -> bool:
     return place.patch is not None and place.patch.surface.face in LEVEL
 
 
-def _beyond(build_up: BuildUp, adds_kg_m2: float, bounds: Bounds) -> str:
-    if bounds.depth_mm is not None and build_up.depth_mm > bounds.depth_mm:
-        return f"needs {build_up.depth_mm.normalize():f} mm and the plan allows {bounds.depth_mm} mm"
-    if bounds.joists_kg_m2 is not None and adds_kg_m2 > bounds.joists_kg_m2:
-        return f"adds {adds_kg_m2:.1f} kg/m² to the joists and the plan allows {bounds.joists_kg_m2:g} kg/m²"
-    return ""
+def _beyond(build_up: BuildUp, place: Place, adds_kg_m2: float, bounds: Bounds) -> dict[Limit, str]:
+    """The limits, of the survey or of the plan, that a build-up on a patch goes beyond, each with a reason."""
+    found = {}
+    given_mm, allowed_mm = place.patch.depth_limit_mm, bounds.depth_on_mm(place.patch)
+    least_mm = min((limit for limit in (given_mm, allowed_mm) if limit is not None), default=0)
+    if build_up.depth_mm > least_mm:
+        whose = f"{given_mm} mm is given" if least_mm == given_mm else f"the plan allows {allowed_mm} mm"
+        limit = Limit(f"the limit of {least_mm} mm at {place.name}", is_depth=True)
+        found[limit] = f"needs {build_up.depth_mm.normalize():f} mm and {whose}"
+    if _on_joists(place) and bounds.joists_kg_m2 is not None and adds_kg_m2 > bounds.joists_kg_m2:
+        weight = f"adds {adds_kg_m2:.1f} kg/m² to the joists"
+        found[WEIGHT] = f"{weight} and the plan allows {bounds.joists_kg_m2:g} kg/m²"
+    return found
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _area_lost_m2(place: Place, area_m2: float, depth_mm: float) -> float:
