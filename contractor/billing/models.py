@@ -9,8 +9,35 @@ from django.db.models import Q
 from django.utils import timezone
 
 from contractor.jobs.models import Job
+from contractor.site.models import Act
 
 PERCENT = [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(100))]
+
+
+class KeptForever(RuntimeError):
+    """Somebody tried to change or delete what stands in the books."""
+
+
+class KeptRows(models.QuerySet):
+    def delete(self):
+        raise KeptForever("Invoices and payments are never deleted.")
+
+
+class Kept(models.Model):
+    """A row of the books: written once, set right only by a further row."""
+
+    objects = KeptRows.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args, **kwargs) -> None:
+        if not self._state.adding:
+            raise KeptForever(f"{self} stands in the books and is not changed.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args, **kwargs):
+        raise KeptForever(f"{self} stands in the books and is not deleted.")
 
 
 class BillingSettings(models.Model):
@@ -47,6 +74,9 @@ class Variation(models.Model):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="variations")
     number = models.PositiveSmallIntegerField()
+    act = models.OneToOneField(
+        Act, null=True, blank=True, on_delete=models.PROTECT, related_name="+", help_text="What raised it on site."
+    )
     title = models.CharField(max_length=120, help_text="In a few words, such as Rotten joist ends by the window.")
     cause = models.CharField(max_length=10, choices=Cause.choices, default=Cause.HIDDEN)
     why = models.TextField("What is to be done, and why", help_text="As the customer will read it.")
@@ -122,7 +152,7 @@ class PayStage(models.Model):
         return self.label
 
 
-class Invoice(models.Model):
+class Invoice(Kept):
     """A numbered demand, or a credit that takes one back. Frozen when made; never changed, never deleted."""
 
     class Kind(models.TextChoices):
@@ -157,25 +187,46 @@ class Invoice(models.Model):
         return f"{self.get_kind_display()} {self.number}"
 
 
-class Payment(models.Model):
-    """Money that came in, written down by hand."""
+class Payment(Kept):
+    """Money that came in, or below nothing went back, written down by hand. A mistake is set right by an entry that takes
+    it back; `against` is the invoice whose money was moved here, or to which it was moved."""
 
     class How(models.TextChoices):
         TRANSFER = "transfer", "Bank transfer"
         CARD = "card", "Card"
         CASH = "cash", "Cash"
         CHEQUE = "cheque", "Cheque"
+        SET_OFF = "setoff", "Set against another invoice"
 
     invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="payments")
-    amount = models.DecimalField(max_digits=11, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))])
-    on_date = models.DateField("Came in on", default=timezone.localdate)
+    amount = models.DecimalField(max_digits=11, decimal_places=2)
+    on_date = models.DateField("Day", default=timezone.localdate)
     how = models.CharField(max_length=10, choices=How.choices, default=How.TRANSFER)
     note = models.CharField(max_length=120, blank=True, help_text="Such as the bank's reference.")
+    takes_back = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="taken_back_by"
+    )
+    against = models.ForeignKey(Invoice, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["on_date", "pk"]
+        constraints = [models.CheckConstraint(condition=~Q(amount=0), name="payment_is_not_nothing")]
 
     def __str__(self) -> str:
-        return f"{self.amount} on {self.on_date}"
+        return f"{self.kind} of £{abs(self.amount):,.2f} on {self.on_date.isoformat()}"
+
+    @property
+    def kind(self) -> str:
+        """What this entry is, in a word or two."""
+        if self.takes_back_id:
+            return "Correction"
+        if self.how == self.How.SET_OFF:
+            return "Set-off"
+        return "Payment" if self.amount > 0 else "Refund"
+
+    @property
+    def is_taken_back(self) -> bool:
+        """Reads a relation; a list that asks this of many selects `taken_back_by` with them."""
+        return hasattr(self, "taken_back_by")
