@@ -7,6 +7,7 @@ from django import forms
 from contractor.common.curves import OCTAVES_HZ
 from contractor.common.forms import DateField, UnitDecimalField
 from contractor.common.pictures import ManyFiles
+from contractor.common.tables import CannotRead, decoded, number
 from contractor.rooms.models import Room
 from contractor.soundtests import table
 from contractor.soundtests.bridge import CannotRate
@@ -143,7 +144,7 @@ class GridForm(forms.Form):
         text = found.get(_cell(quantity, band), "")
         for mark in SEPARATORS:
             text = text.replace(mark, " ")
-        values = [table.number(word) for word in text.split()]
+        values = [number(word) for word in text.split()]
         if None in values:
             self.add_error(_cell(quantity, band), f"“{text.split()[values.index(None)][:12]}” is no number.")
             return []
@@ -207,16 +208,16 @@ class ImportForm(forms.Form):
         texts = []
         for file in found.get("files") or []:
             try:
-                text = table.decoded(file.read())
+                text = decoded(file.read())
                 table.read_table(text)
                 texts.append((file.name, text))
-            except table.CannotRead as error:
+            except CannotRead as error:
                 self.add_error("files", f"{file.name}: {error}")
         if pasted := found.get("pasted"):
             try:
                 table.read_table(pasted)
                 texts.append(("Pasted cells", pasted))
-            except table.CannotRead as error:
+            except CannotRead as error:
                 self.add_error("pasted", str(error))
         if not texts and not self.errors:
             self.add_error("files", "Choose a file, or paste the cells below.")
@@ -237,10 +238,10 @@ class ColumnsForm(forms.Form):
         by_column = dict(self.by_words)
         self.words_column = by if by in by_column else (self.by_words[0][0] if self.by_words else None)
         self.keys: dict[str, int | str] = {}
-        for number, (key, title) in enumerate(self._what(by_column)):
+        for place, (key, title) in enumerate(self._what(by_column)):
             guessed = table.guess(title) or table.guess(name if found.is_across and self.words_column is None else "")
-            self.keys[f"role-{number}"] = key
-            self.fields[f"role-{number}"] = forms.ChoiceField(
+            self.keys[f"role-{place}"] = key
+            self.fields[f"role-{place}"] = forms.ChoiceField(
                 label=title or "Every row of it",
                 choices=choices,
                 initial=guessed if guessed in quantities else OUT,
@@ -264,7 +265,7 @@ class ColumnsForm(forms.Form):
         return self.table.rows[:6]
 
     def readings(self) -> table.Readings:
-        """Raises table.CannotRead."""
+        """Raises CannotRead."""
         chosen = ((key, self.cleaned_data[field]) for field, key in self.keys.items())
         roles = {key: table.IGNORE if role == OUT else role for key, role in chosen}
         if self.table.is_across:

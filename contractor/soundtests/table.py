@@ -5,14 +5,13 @@ Nothing here knows of sound tests being kept: text in, columns and readings out.
 row it stands in, counted as the file counts its lines.
 """
 
-import csv
-import io
 import itertools
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from contractor.common.curves import OCTAVES_HZ
+from contractor.common.tables import CannotRead, cells, number
 
 THIRDS_HZ = (50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800)
 THIRDS_HZ += (1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000)
@@ -28,11 +27,6 @@ HINTS = (
 )
 FEWEST_BANDS = 5
 LOOK_AHEAD = 40
-MOST_BYTES = 5_000_000
-
-
-class CannotRead(ValueError):
-    """The text is no table of readings; the message says what was looked for, with the row where there is one."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,57 +51,10 @@ class Table:
         return [n for n in range(len(self.header)) if n not in used]
 
 
-def decoded(body: bytes) -> str:
-    """Text of a file in UTF-8 or UTF-16 with or without its mark, else as western European. Raises CannotRead."""
-    if len(body) > MOST_BYTES:
-        raise CannotRead(f"The file is larger than {MOST_BYTES // 1_000_000} MB. Cut it to the readings of one test.")
-    if body[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return body.decode("utf-16", errors="replace")
-    try:
-        return body.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return body.decode("cp1252", errors="replace")
-
-
 def read_table(text: str) -> Table:
     """Find the bands and the columns in `text`. Raises CannotRead."""
-    text = text.lstrip("\ufeff")
-    if "\x00" in text:
-        raise CannotRead("This is no text: save the readings as CSV, or copy the cells and paste them.")
-    lines = [(n, row) for n, row in enumerate(_cells(text), start=1) if any(row)]
-    if not lines:
-        raise CannotRead("There is nothing in it.")
+    lines = cells(text)
     return _across(lines) or _down(lines) or _no_bands()
-
-
-def _cells(text: str) -> list[list[str]]:
-    """Rows of cells. Tabs or semicolons separate where most lines hold them, else commas, else spaces."""
-    sample = [line for line in text.splitlines() if line.strip()][:LOOK_AHEAD]
-    delimiter = next((m for m in "\t;" if sum(m in line for line in sample) * 2 >= len(sample)), ",")
-    if delimiter == "," and sum(map(_is_spaced, sample)) * 2 >= len(sample):
-        return [line.split() for line in text.splitlines()]
-    try:
-        return [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
-    except csv.Error as error:
-        raise CannotRead(f"The rows do not hold together ({error}).") from None
-
-
-def _is_spaced(line: str) -> bool:
-    """Whether spaces stand between the cells, so that a comma can only be a decimal mark."""
-    cells = line.split()
-    return len(cells) > 1 and all(cell.count(",") < 2 and not cell.endswith(",") for cell in cells)
-
-
-def number(text: str) -> float | None:
-    """A reading: 78.2, 78,2 or −3; None for words, marks of missing values and what is out of any scale."""
-    plain = text.replace("\u2212", "-").replace("\u00a0", "").replace(" ", "")
-    if "," in plain and "." not in plain:
-        plain = plain.replace(",", ".", 1)
-    try:
-        value = float(plain)
-    except ValueError:
-        return None
-    return value if abs(value) < 1e6 else None  # neither infinity nor not-a-number is a reading
 
 
 _FREQUENCY = re.compile(r"(?:^|[^\d.,])(\d+(?:[.,]\d+)?) ?(k)?(?:hz)?$", re.IGNORECASE)

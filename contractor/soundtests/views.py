@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from contractor.accounts.access import office_only
 from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import pdf_response
+from contractor.common.tables import CannotRead
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
@@ -175,7 +176,7 @@ def columns(request: HttpRequest, batch: UUID) -> HttpResponse:
         try:
             test.bands, test.readings = _joined(forms)
             _work_out(test)
-        except table.CannotRead as error:
+        except CannotRead as error:
             problems = [str(error)]
         except CannotRate as error:
             problems = [refusal.message for refusal in error.refusals]
@@ -188,7 +189,7 @@ def columns(request: HttpRequest, batch: UUID) -> HttpResponse:
 
 
 def _joined(forms: list[ColumnsForm]) -> tuple[list[int], dict[str, list[list[float]]]]:
-    """The readings of all files together. Raises table.CannotRead where their bands differ or nothing is chosen."""
+    """The readings of all files together. Raises CannotRead where their bands differ or nothing is chosen."""
     bands: list[int] = []
     joined: dict[str, list[list[float]]] = {}
     for form in forms:
@@ -196,20 +197,20 @@ def _joined(forms: list[ColumnsForm]) -> tuple[list[int], dict[str, list[list[fl
         if not found.positions:
             continue
         if bands and found.bands_hz != bands:
-            raise table.CannotRead(f"{form.name} has other bands than the file before it.")
+            raise CannotRead(f"{form.name} has other bands than the file before it.")
         bands = found.bands_hz
         for quantity, rows in found.positions.items():
             joined[quantity] = joined.get(quantity, []) + rows
     if not joined:
-        raise table.CannotRead("Say of at least one column what it measured.")
+        raise CannotRead("Say of at least one column what it measured.")
     return bands, joined
 
 
 def _of_file(form: ColumnsForm) -> table.Readings:
     try:
         return form.readings()
-    except table.CannotRead as error:
-        raise table.CannotRead(f"{form.name}: {error}") from None
+    except CannotRead as error:
+        raise CannotRead(f"{form.name}: {error}") from None
 
 
 @office_only

@@ -4,17 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from contractor.common.tables import CannotRead, decoded, number
 from contractor.soundtests import table
-from contractor.soundtests.table import (
-    CannotRead,
-    decoded,
-    frequency,
-    guess,
-    number,
-    pick_across,
-    pick_down,
-    read_table,
-)
+from contractor.soundtests.table import frequency, guess, pick_across, pick_down, read_table
 from tests.soundtests.readings import SOURCE, THIRDS, received
 
 
@@ -50,7 +42,7 @@ def test_what_is_no_reading_is_left_out_and_told():
     assert found.header == ["Frequency", "L1", "L2"] and found.skipped == [(2, "Hz dB dB")]
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
 def test_files_of_several_encodings(encoding):
     text = down(header="Frequenz;Gerät;L2")
     assert read_table(decoded(text.encode(encoding))).header[1] == "Gerät"
