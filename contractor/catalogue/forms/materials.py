@@ -22,7 +22,7 @@ class MaterialForm(forms.ModelForm):
         ("What it is", ["name", "kind", "form", "note"]),
         ("Size", ["length_mm", "width_mm", "thickness_mm", "volume_ml"]),
         ("Mass", ["mass_kg_m2", "mass_kg_m", "mass_kg_each"]),
-        ("Price and pack", ["price", "price_checked", "pack_quantity", "pack_unit", "coverage", "coverage_unit", "waste_percent", "supplier", "lead_time_days"]),
+        ("Price and pack", ["price", "price_checked", "pack_quantity", "pack_unit", "coverage", "coverage_unit", "waste_percent", "supplier", "supplier_code", "lead_time_days"]),
         ("For the prediction", ["density_kg_m3", "coincidence_m_hz", "loss_factor", "flow_resistivity_pa_s_m2", "dynamic_stiffness_mn_m3", "shear_modulus_pa", "is_masonry"]),
         ("Where the figures come from", ["origin"]),
     ]  # fmt: skip
@@ -58,7 +58,7 @@ class MaterialForm(forms.ModelForm):
         fields = [
             "name", "kind", "form", "note", "length_mm", "width_mm", "thickness_mm", "volume_ml", "mass_kg_m2",
             "mass_kg_m", "mass_kg_each", "price", "pack_quantity", "pack_unit", "coverage", "coverage_unit",
-            "waste_percent", "supplier", "lead_time_days", "density_kg_m3", "coincidence_m_hz", "loss_factor",
+            "waste_percent", "supplier", "supplier_code", "lead_time_days", "density_kg_m3", "coincidence_m_hz", "loss_factor",
             "flow_resistivity_pa_s_m2", "dynamic_stiffness_mn_m3", "shear_modulus_pa", "is_masonry", "origin",
         ]  # fmt: skip
         labels = {"form": "How it comes", "pack_unit": "Counted in", "is_masonry": "Laid or cast as masonry"}
@@ -80,6 +80,7 @@ class MaterialForm(forms.ModelForm):
             ("price_checked", "half"),
             ("coverage_unit", "third"),
             ("supplier", "half"),
+            ("supplier_code", "half"),
         ):
             self.fields[name].widget.attrs["width_class"] = width
         self.fields["supplier"].empty_label = "Nobody named yet"

@@ -5,6 +5,7 @@ from contractor.catalogue.models.climates import Climate
 from contractor.catalogue.models.constructions import Construction, ConstructionLayer
 from contractor.catalogue.models.labour import LabourAllowance, LabourFactor, LabourRate
 from contractor.catalogue.models.materials import Material
+from contractor.catalogue.models.price_lists import PriceList
 from contractor.catalogue.models.suppliers import Supplier
 from contractor.catalogue.models.ties import Connection, Direction
 
@@ -22,5 +23,6 @@ __all__ = [
     "LabourFactor",
     "LabourRate",
     "Material",
+    "PriceList",
     "Supplier",
 ]

@@ -44,6 +44,11 @@ class BuildUp(models.Model):
         default=False,
         help_text="The board, ceiling or deck on the room's side comes off; studs or joists stay.",
     )
+    only_on_projections = models.BooleanField(
+        "Only for a part that stands out",
+        default=False,
+        help_text="Such as a chimney breast or a pier: it goes round the front and the sides.",
+    )
     use_when = models.TextField(blank=True)
     avoid_when = models.TextField("Do not use when", blank=True)
     plain_words = models.TextField(blank=True, help_text="For the homeowner: what it is, without trade terms.")

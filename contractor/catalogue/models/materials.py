@@ -105,6 +105,12 @@ class Material(models.Model):
     supplier = models.ForeignKey(
         Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="materials", verbose_name="Bought from"
     )
+    supplier_code = models.CharField(
+        "Article number there",
+        max_length=40,
+        blank=True,
+        help_text="As the supplier's price list names it, so that a list finds it.",
+    )
     note = models.CharField(max_length=300, blank=True)
     origin = models.TextField(blank=True, help_text="Where the figures come from.")
 
