@@ -24,13 +24,13 @@ MAY = {
     "rooms": "common accounts customers catalogue jobs offcuts acoustics",
     "quotes": "common accounts customers catalogue jobs mail offcuts rooms acoustics",
     "planning": "common accounts customers catalogue jobs offcuts rooms quotes",
-    "orders": "common accounts customers catalogue jobs offcuts rooms quotes",
+    "orders": "common accounts customers catalogue jobs mail offcuts rooms quotes site fitting billing",
     "fitting": "common accounts customers catalogue jobs offcuts rooms quotes acoustics site",
-    "weeks": "common accounts customers catalogue jobs rooms quotes",
+    "weeks": "common accounts customers catalogue jobs rooms quotes orders",
     "soundtests": "common accounts customers catalogue jobs rooms quotes acoustics",
     "billing": "common accounts customers catalogue jobs mail rooms quotes site",
     "handover": "common accounts customers jobs rooms quotes site fitting billing soundtests",
-    "learning": "common accounts customers catalogue jobs rooms quotes fitting site soundtests",
+    "learning": "common accounts customers catalogue jobs rooms quotes fitting site orders soundtests",
     "demo": "common accounts customers catalogue jobs mail offcuts rooms quotes orders fitting soundtests billing weeks site handover",
 }
 APPS = [home for home in MAY if home != "acoustics"]

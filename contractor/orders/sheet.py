@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from contractor.common.sheets import harmless, sheet
+from contractor.common.sheets import sheet
 from contractor.jobs.models import Job
 from contractor.orders.lists import OrderLine, OrderList
 
@@ -14,8 +14,7 @@ HEADINGS = [
 
 def order_csv(job: Job, lists: Iterable[OrderList]) -> str:
     """Comma-separated lines of what is to order; text that a spreadsheet would run as a formula is made plain."""
-    rows = (_row(job, order, line) for order in lists for line in order.to_order)
-    return sheet(HEADINGS, ([harmless(cell) for cell in row] for row in rows))
+    return sheet(HEADINGS, (_row(job, order, line) for order in lists for line in order.to_order))
 
 
 def _row(job: Job, order: OrderList, line: OrderLine) -> list[object]:
