@@ -7,6 +7,7 @@ a lining into the old wall ties the two together again).
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from contractor.accounts.letterhead import letterhead
 from contractor.accounts.models import Firm
 from contractor.billing.models import Variation
 from contractor.jobs.models import Gate, Job
@@ -59,9 +60,7 @@ def completion_document(
         "format": FORMAT,
         "number": number,
         "made_at": made_at.isoformat(),
-        "firm": {
-            name: getattr(firm, name) for name in ("name", "address", "phone", "email", "company_number", "vat_number")
-        },
+        "firm": letterhead(firm),
         "customer": {"name": job.property.customer.name},
         "property": {"lines": job.property.lines},
         "job": {"number": job.number, "title": job.title},

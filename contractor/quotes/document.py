@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
+from contractor.accounts.letterhead import letterhead
 from contractor.accounts.models import Firm
 from contractor.jobs.models import Job, NoiseHeard
 from contractor.quotes.cancelling import CANCEL_DAYS
@@ -66,11 +67,7 @@ def build_document(
             "sent_at": sent_at.isoformat(),
             "valid_until": valid_until.isoformat(),
         },
-        "firm": {
-            field: getattr(firm, field)
-            for field in ("name", "address", "phone", "email", "company_number", "vat_number", "insurance_note")
-        }
-        | {"logo": _logo(firm)},
+        "firm": letterhead(firm),
         "customer": {"name": job.property.customer.name},
         "property": {"lines": job.property.lines},
         "opening": opening,
@@ -168,13 +165,6 @@ def _prices(priced: Priced) -> dict:
         "total": str(priced.total),
         "extras": [_extra(line) for line in priced.optional],
     }
-
-
-def _logo(firm: Firm) -> dict | None:
-    """Named by its content, so that what was sent shows the mark that it was sent with."""
-    if not firm.logo:
-        return None
-    return {"file": firm.logo, "width_px": firm.logo_width_px, "height_px": firm.logo_height_px}
 
 
 def _treatments(
