@@ -91,6 +91,10 @@ def _survey(plan: dict, office: User) -> Job:
         ExtraLine.objects.create(
             job=job, section=section, description=description, quantity=quantity, unit=unit, unit_price=price
         )
+    for section, description, about, price in plan.get("offers", []):
+        ExtraLine.objects.create(
+            job=job, section=section, description=description, about=about, unit_price=price, is_optional=True
+        )
     return job
 
 
@@ -211,6 +215,7 @@ def _accept(plan: dict, job: Job, sent: quotes.Sent) -> None:
     quotes.accept(
         link=ProposalLink.objects.select_related("revision").get(pk=sent.link.pk),
         option_key=option["key"],
+        extra_keys=[extra["key"] for extra in option["extras"] if extra["description"] in plan.get("takes", [])],
         typed_name=job.property.customer.name,
         agreed_terms=True,
         early_start=True,

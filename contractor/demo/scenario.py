@@ -106,6 +106,11 @@ JOBS = [
             ("testing", "Listening check together, a week after the work", "1", "visit", "65.00"),
             ("waste", "Plaster bag and carry down one storey", "2", "bag", "118.00"),
         ],
+        "offers": [
+            ("finishing", "Mist coat and two coats of paint on the new linings", "White, on the fresh plaster once it is dry, about a week after the rest.", "410.00"),
+            ("details", "Hardwood shelf on the chimney breast", "Fixed to noggings that we set in the new frame, so that nothing touches the wall behind.", "165.00"),
+        ],
+        "takes": ["Mist coat and two coats of paint on the new linings"],
         "ends": "on_site", "accepts": "Recommended", "visits": [(n, ["jonty", "beatriz"]) for n in range(5)] + [(5, ["jonty"])],
         "ticks": 3,
     },
@@ -143,6 +148,10 @@ JOBS = [
         ],
         "gates": {},
         "extras": [("provisional", "Allowance for repairs to joists found on opening up", "1", "sum", "350.00")],
+        "offers": [
+            ("finishing", "Mist coat and two coats of paint on the new ceiling", "White, on the fresh plaster once it is dry, about a week after the rest.", "385.00"),
+            ("details", "Threshold and drop-down seals to the bedroom door", "Closes the gap under and round the door, against noise from the stairs.", "148.00"),
+        ],
         "questions": [
             ("Can the picture rail stay where it is?", "Yes. We cut the new ceiling to it and seal the joint; the rail is not touched."),
             ("Could the work wait until the second half of the month? The lease wants three weeks' notice.", ""),

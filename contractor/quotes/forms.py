@@ -33,7 +33,7 @@ def check_vat(form: forms.ModelForm, firm: Firm) -> None:
 class ExtraLineForm(forms.ModelForm):
     quantity = UnitDecimalField(unit="×", max_digits=9, decimal_places=2, min_value=Decimal("0.01"), initial=1)
     unit_price = MoneyField(
-        label="Unit price, ex VAT", min_value=None, help_text="A discount has a minus before its price."
+        label="Unit price, ex VAT", min_value=None, help_text="A credit has a minus before its price."
     )
     vat_percent = UnitDecimalField(label="VAT", unit="%", max_digits=5, decimal_places=2, min_value=0, max_value=100)
 
@@ -49,6 +49,8 @@ class ExtraLineForm(forms.ModelForm):
             "vat_reason",
             "vat_evidence",
             "scheme",
+            "is_optional",
+            "about",
         ]
 
     def __init__(self, *args, job: Job, firm: Firm, **kwargs):
@@ -62,6 +64,7 @@ class ExtraLineForm(forms.ModelForm):
         self.fields["scheme"].queryset = Scheme.objects.filter(job=job)
         self.fields["scheme"].empty_label = "Every option"
         self.fields["scheme"].help_text = ""
+        self.fields["about"].help_text = "A sentence, if it is an optional extra. It stands beside the price they tick."
         for name in ("section", "scheme", "vat_reason", "vat_evidence"):
             self.fields[name].widget.attrs["width_class"] = "half"
         for name in ("quantity", "unit", "unit_price", "vat_percent"):
@@ -73,6 +76,12 @@ class ExtraLineForm(forms.ModelForm):
     def clean(self) -> None:
         super().clean()
         check_vat(self, self.firm)
+        if not self.cleaned_data.get("is_optional"):
+            return
+        if not self.cleaned_data.get("about"):
+            self.add_error("about", "Say in a few words what the customer would get.")
+        if (price := self.cleaned_data.get("unit_price")) is not None and price <= 0:
+            self.add_error("unit_price", "An optional extra has a price above nothing.")
 
 
 class VatBasisForm(forms.ModelForm):
@@ -187,70 +196,6 @@ class SendForm(forms.Form):
             del self.fields["accept_preview"]
 
 
-class AcceptForm(forms.Form):
-    """The homeowner's acceptance. Nothing is chosen or ticked beforehand."""
-
-    option = forms.ChoiceField(
-        label="Which option would you like?",
-        widget=forms.RadioSelect,
-        error_messages={"required": "Choose one of the options.", "invalid_choice": "Choose one of the options."},
-    )
-    typed_name = forms.CharField(
-        label="Your full name",
-        max_length=120,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        help_text="Typing it here stands for your signature.",
-        error_messages={"required": "Type your full name."},
-    )
-    agreed_terms = forms.BooleanField(
-        label="I have read this proposal and accept its price, its exclusions and its terms.",
-        error_messages={"required": "Tick this to accept."},
-    )
-    early_start = forms.BooleanField(
-        label="I ask you to start before my time to cancel is over.",
-        required=False,
-        help_text="Only if you want that. You then pay for what has been done if you cancel within that time, and once "
-        "all the work is done you can no longer cancel.",
-    )
-
-    def __init__(self, *args, options: list[dict], **kwargs):
-        super().__init__(*args, **kwargs)
-        self.only = options[0]["key"] if len(options) == 1 else None
-        if self.only:
-            del self.fields["option"]
-        else:
-            self.fields["option"].choices = [(o["key"], f"{o['name']}, {_price(o)}") for o in options]
-
-    @property
-    def option_key(self) -> str:
-        return self.only or self.cleaned_data["option"]
-
-
-class DeclineForm(forms.Form):
-    reason = forms.CharField(
-        label="What should have been different?",
-        required=False,
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="If you would like to tell us.",
-    )
-
-
-class QuestionForm(forms.Form):
-    text = forms.CharField(
-        label="What would you like to know?",
-        max_length=3000,
-        widget=forms.Textarea(attrs={"rows": 4}),
-        error_messages={"required": "Write your question here."},
-    )
-    name = forms.CharField(
-        label="Your name",
-        max_length=120,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        error_messages={"required": "Tell us who asks."},
-    )
-
-
 class AnswerForm(forms.Form):
     answer = forms.CharField(
         label="Your answer",
@@ -258,12 +203,4 @@ class AnswerForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 8}),
         help_text="They read it in the proposal and by e-mail. It cannot be changed afterwards.",
         error_messages={"required": "Write the answer first."},
-    )
-
-
-def _price(option: dict) -> str:
-    return (
-        f"£{Decimal(option['total']):,.2f} with VAT"
-        if Decimal(option["vat_total"])
-        else f"£{Decimal(option['total']):,.2f}"
     )

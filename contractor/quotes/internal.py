@@ -20,7 +20,7 @@ def internal_of(option: Option) -> dict:
                 "cost": None if line.cost is None else str(line.cost),
                 "trace": [{"label": s.label, "working": s.working, "amount": str(s.amount)} for s in line.trace],
             }
-            for line in priced.lines
+            for line in [*priced.lines, *priced.optional]
         ],
         "fingerprint": option.calculation.fingerprint,
         "engine_version": option.calculation.engine_version,

@@ -1,6 +1,7 @@
 """What is e-mailed about a quote. It is written into the job's outbox with what it tells of, and sent from there."""
 
 import logging
+from decimal import Decimal
 
 from django.conf import settings
 from django.template.loader import render_to_string
@@ -11,6 +12,7 @@ from contractor.common.pdf import PdfUnavailable
 from contractor.jobs.models import Job
 from contractor.mail.models import SECRET_MARK
 from contractor.mail.services import post
+from contractor.quotes.agreed import agreed_option
 from contractor.quotes.models import Decision, ProposalLink, Question, Revision
 from contractor.quotes.paper import pdf_filename, proposal_pdf
 
@@ -40,7 +42,8 @@ def post_acceptance(*, decision: Decision) -> None:
     """A copy of what was accepted, as a PDF, to the customer and to the office."""
     revision = decision.revision
     customer = revision.job.property.customer
-    context = {"document": revision.document, "decision": decision, "customer": customer}
+    has_vat = Decimal(agreed_option(decision)["vat_total"]) != 0
+    context = {"document": revision.document, "decision": decision, "customer": customer, "has_vat": has_vat}
     context["address"] = settings.SITE_URL + reverse("quotes:revision", args=[revision.pk])
     copy = f"{ACCEPTED_COPY}:{decision.pk}"
     if customer.email:

@@ -5,8 +5,10 @@ from datetime import date, timedelta
 from django.utils import timezone
 
 from contractor.common.pdf import render_pdf
+from contractor.quotes.agreed import agreed_hash, agreed_option, extras_offered
 from contractor.quotes.cancelling import last_day_to_cancel
 from contractor.quotes.models import Decision, Revision
+from contractor.quotes.prices import DISCOUNT, SECTIONS
 from contractor.rooms.graphs import curve, shares
 
 PDF_TEMPLATE = "print/proposal.html"
@@ -37,7 +39,10 @@ def shown(revision: Revision, decision: Decision | None) -> dict:
         ],
         "shared_limits": shared,
         "rooms": [room | {"drawing": ways_in(room)} for room in document["rooms"]],
+        "extras_offered": extras_offered(document["options"]).values(),
         "agreed_on": agreed_on,
+        "agreed": agreed_option(decision) if agreed_on else None,
+        "is_agreed_hash": bool(agreed_on and decision.agreed_hash and decision.agreed_hash == agreed_hash(decision)),
         "cancel_until": last_day_to_cancel(agreed_on or timezone.localdate()),
         "start_from": last_day_to_cancel(agreed_on or timezone.localdate()) + timedelta(days=1),
         "is_lapsed": is_lapsed(revision),
@@ -70,7 +75,8 @@ def _with_drawings(option: dict) -> dict:
     ]
     treatments = [t | {"uid": f"-{option['key']}-{n}"} for n, t in enumerate(option["treatments"])]
     plans = [p | {"plan": p["plan"] | {"uid": f"{p['plan']['uid']}-{option['key']}"}} for p in option.get("plans", [])]
-    return option | {"rooms": rooms, "treatments": treatments, "plans": plans}
+    has_discount = any(section["label"] == SECTIONS[DISCOUNT] for section in option["sections"])
+    return option | {"rooms": rooms, "treatments": treatments, "plans": plans, "has_discount": has_discount}
 
 
 def ways_in(room: dict) -> dict:

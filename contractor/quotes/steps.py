@@ -20,7 +20,8 @@ def look_at_quote(job: Job) -> tuple[str, str]:
     if revision.status == Revision.Status.DECLINED:
         return "now", f"{name} declined"
     if revision.status == Revision.Status.ACCEPTED:
-        return "done", f"{name} accepted"
+        count = len(revision.decision.extras)
+        return "done", f"{name} accepted" + (f" with {count} extra{'s' if count > 1 else ''}" if count else "")
     due = next((reminder for reminder in reminders_of(revision) if reminder.is_due), None)
     if due:
         return "now", f"{name}. {due.what}"

@@ -17,7 +17,7 @@ from contractor.common.addresses import client_address
 from contractor.common.links import PRIVATE
 from contractor.common.pdf import pdf_response
 from contractor.quotes import paper, services
-from contractor.quotes.forms import AcceptForm, DeclineForm, QuestionForm
+from contractor.quotes.letter_forms import AcceptForm, DeclineForm, QuestionForm
 from contractor.quotes.models import ProposalLink
 from contractor.quotes.selectors import Standing, link_for, questions_of, standing_of
 from contractor.rooms.listening.clips import Heard, room_to_listen_to
@@ -141,13 +141,22 @@ def proposal_pdf(request: HttpRequest, link: ProposalLink, standing: Standing, t
 @require_POST
 @behind_link
 def proposal_accept(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
-    form = AcceptForm(request.POST, options=link.revision.document["options"])
+    options = link.revision.document["options"]
+    if "show" in request.POST:
+        return letter(request, link, token, accept_form=AcceptForm(initial=_ticked(request), options=options))
+    form = AcceptForm(request.POST, options=options)
     if standing == Standing.OPEN and not form.is_valid():
         return letter(request, link, token, accept_form=form)
     if standing == Standing.OPEN:
         values = {name: form.cleaned_data[name] for name in ("typed_name", "agreed_terms", "early_start")}
-        _try(services.accept, link=link, option_key=form.option_key, **values, **whose(request))
+        chosen = {"option_key": form.option_key, "extra_keys": form.extra_keys}
+        _try(services.accept, link=link, **chosen, **values, **whose(request))
     return redirect("quotes:proposal", token)
+
+
+def _ticked(request: HttpRequest) -> dict:
+    """What was filled in so far, for a look at the sum without accepting."""
+    return request.POST.dict() | {"extras": request.POST.getlist("extras")}
 
 
 @gzip_page

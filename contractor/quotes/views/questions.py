@@ -14,7 +14,8 @@ from contractor.common.addresses import client_address
 from contractor.jobs.thread import thread_for
 from contractor.quotes import asking, selectors
 from contractor.quotes.following import reminders_of
-from contractor.quotes.forms import AnswerForm, QuestionForm
+from contractor.quotes.forms import AnswerForm
+from contractor.quotes.letter_forms import QuestionForm
 from contractor.quotes.models import ProposalLink
 from contractor.quotes.selectors import Standing
 from contractor.quotes.views.proposal import behind_link, letter
