@@ -3,6 +3,7 @@ from decimal import Decimal
 from django import forms
 
 from contractor.accounts.models import Firm
+from contractor.common.files import PaperField
 from contractor.common.forms import MoneyField, UnitDecimalField
 from contractor.jobs.models import Job
 from contractor.quotes.models import Discount, ExtraLine, VatBasis, VatReason
@@ -10,32 +11,60 @@ from contractor.quotes.prices import Line
 from contractor.quotes.worked_out import UNIT_WORDS
 from contractor.rooms.models import Scheme
 
-WIDTH = {"half": {"width_class": "half"}, "quarter": {"width_class": "quarter keep"}}
 MOST_DAYS = 365
 
 
-def check_vat(form: forms.ModelForm, firm: Firm) -> None:
-    """A rate that is not the firm's own needs its reason and what proves it."""
-    percent, reason = form.cleaned_data.get("vat_percent"), form.cleaned_data.get("vat_reason")
-    if percent is None:
-        return
-    if percent == firm.vat_percent:
-        if reason and reason != VatReason.STANDARD:
-            form.add_error("vat_reason", f"{firm.vat_percent.normalize():f} % is the firm's standard rate.")
-        return
-    if reason == VatReason.STANDARD:
-        text = f"Say why, or charge the standard {firm.vat_percent.normalize():f} %."
-        form.add_error("vat_reason", text)
-    elif not form.cleaned_data.get("vat_evidence"):
-        form.add_error("vat_evidence", "Say what proves it and where it is kept.")
+class VatForm(forms.ModelForm):
+    """A rate of VAT with its reason and what proves it: words, a paper, or both. `vat_paper` is a Paper or None."""
+
+    vat_percent = UnitDecimalField(label="VAT", unit="%", max_digits=5, decimal_places=2, min_value=0, max_value=100)
+    vat_paper = PaperField(
+        label="The paper itself", help_text="A PDF or a picture of it, at most 10 MB. The office alone opens it."
+    )
+    drop_paper = forms.BooleanField(label="Take away the paper that is kept", required=False)
+
+    def __init__(self, *args, firm: Firm, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.firm = firm
+        self.fields["vat_reason"].required = False
+        if not self.instance.vat_paper:
+            del self.fields["drop_paper"]
+
+    @property
+    def has_paper(self) -> bool:
+        """Whether a paper will be there once the form is saved."""
+        is_kept = bool(self.instance.vat_paper) and not self.cleaned_data.get("drop_paper")
+        return is_kept or bool(self.cleaned_data.get("vat_paper"))
+
+    @property
+    def paper_values(self) -> dict:
+        """What is to become of the paper, for the service."""
+        return {name: self.cleaned_data.get(name) for name in ("vat_paper", "drop_paper")}
+
+    def clean_vat_reason(self) -> str:
+        return self.cleaned_data["vat_reason"] or VatReason.STANDARD
+
+    def clean(self) -> None:
+        """A rate that is not the firm's own needs its reason and what proves it."""
+        super().clean()
+        percent, reason = self.cleaned_data.get("vat_percent"), self.cleaned_data.get("vat_reason")
+        standard = f"{self.firm.vat_percent.normalize():f} %"
+        if percent is None:
+            return
+        if percent == self.firm.vat_percent:
+            if reason and reason != VatReason.STANDARD:
+                self.add_error("vat_reason", f"{standard} is the firm's standard rate.")
+        elif reason == VatReason.STANDARD:
+            self.add_error("vat_reason", f"Say why, or charge the standard {standard}.")
+        elif not (self.cleaned_data.get("vat_evidence") or self.has_paper or "vat_paper" in self.errors):
+            self.add_error("vat_evidence", "Say what proves it and where it is kept, or add the paper itself.")
 
 
-class ExtraLineForm(forms.ModelForm):
+class ExtraLineForm(VatForm):
     quantity = UnitDecimalField(unit="×", max_digits=9, decimal_places=2, min_value=Decimal("0.01"), initial=1)
     unit_price = MoneyField(
         label="Unit price, ex VAT", min_value=None, help_text="A credit has a minus before its price."
     )
-    vat_percent = UnitDecimalField(label="VAT", unit="%", max_digits=5, decimal_places=2, min_value=0, max_value=100)
 
     class Meta:
         model = ExtraLine
@@ -53,11 +82,11 @@ class ExtraLineForm(forms.ModelForm):
             "about",
         ]
 
+    field_order = [*Meta.fields[:-3], "vat_paper", "drop_paper"]
+
     def __init__(self, *args, job: Job, firm: Firm, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.firm = firm
+        super().__init__(*args, firm=firm, **kwargs)
         self.instance.job = job
-        self.fields["vat_reason"].required = False
         self.fields["vat_evidence"].help_text = "Where the rate is not the standard one."
         if self.instance.pk is None:
             self.fields["vat_percent"].initial = f"{firm.vat_percent.normalize():f}"
@@ -70,12 +99,8 @@ class ExtraLineForm(forms.ModelForm):
         for name in ("quantity", "unit", "unit_price", "vat_percent"):
             self.fields[name].widget.attrs["width_class"] = "quarter keep"
 
-    def clean_vat_reason(self) -> str:
-        return self.cleaned_data["vat_reason"] or VatReason.STANDARD
-
     def clean(self) -> None:
         super().clean()
-        check_vat(self, self.firm)
         if not self.cleaned_data.get("is_optional"):
             return
         if not self.cleaned_data.get("about"):
@@ -84,23 +109,15 @@ class ExtraLineForm(forms.ModelForm):
             self.add_error("unit_price", "An optional extra has a price above nothing.")
 
 
-class VatBasisForm(forms.ModelForm):
-    vat_percent = UnitDecimalField(label="VAT", unit="%", max_digits=5, decimal_places=2, min_value=0, max_value=100)
-
+class VatBasisForm(VatForm):
     class Meta:
         model = VatBasis
         fields = ["vat_percent", "vat_reason", "vat_evidence"]
 
     def __init__(self, *args, firm: Firm, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.firm = firm
-        self.fields["vat_evidence"].required = False  # asked for where the rate needs it
+        super().__init__(*args, firm=firm, **kwargs)
         self.fields["vat_evidence"].help_text = "What proves it, such as a letter of the council, and where it is kept."
         self.fields["vat_percent"].widget.attrs["width_class"] = "quarter keep"
-
-    def clean(self) -> None:
-        super().clean()
-        check_vat(self, self.firm)
 
 
 class OverrideForm(forms.Form):

@@ -6,15 +6,20 @@ from django.db import transaction
 
 from contractor.accounts.models import User
 from contractor.accounts.services import record
+from contractor.common.files import Paper, discard
 from contractor.jobs.models import Job
-from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis
+from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis, VatEvidence
 from contractor.quotes.prices import Line
 from contractor.rooms.models import Scheme
 
 
 @transaction.atomic
-def extra_line_save(*, line: ExtraLine, user: User) -> ExtraLine:
+def extra_line_save(
+    *, line: ExtraLine, user: User, vat_paper: Paper | None = None, drop_paper: bool = False
+) -> ExtraLine:
+    """Save a line added by hand. A new paper takes the place of the one there; without one it stays, unless dropped."""
     is_new = line.pk is None
+    _keep_paper(line, vat_paper, drop_paper)
     line.save()
     record(
         user=user,
@@ -25,6 +30,7 @@ def extra_line_save(*, line: ExtraLine, user: User) -> ExtraLine:
         unit_price=str(line.unit_price),
         vat_percent=str(line.vat_percent),
         is_optional=line.is_optional,
+        paper=line.vat_paper_name,
     )
     return line
 
@@ -32,7 +38,17 @@ def extra_line_save(*, line: ExtraLine, user: User) -> ExtraLine:
 @transaction.atomic
 def extra_line_delete(*, line: ExtraLine, user: User) -> None:
     record(user=user, action="Line taken off quote", subject=line.job, description=line.description)
+    discard(line.vat_paper)
     line.delete()
+
+
+def _keep_paper(row: VatEvidence, paper: Paper | None, drop: bool) -> None:
+    if paper or drop:
+        discard(row.vat_paper)
+        row.vat_paper, row.vat_paper_name = "", ""
+    if paper:
+        row.vat_paper.save(f"paper.{paper.ending}", paper.as_file, save=False)
+        row.vat_paper_name = paper.name
 
 
 @transaction.atomic
@@ -93,12 +109,23 @@ def discount_delete(*, discount: Discount, user: User) -> None:
 
 
 @transaction.atomic
-def vat_set(*, job: Job, basis: VatBasis, is_standard: bool, user: User) -> None:
-    """Keep the rate for the job's worked-out lines; the firm's own rate needs no row."""
+def vat_set(
+    *,
+    job: Job,
+    basis: VatBasis,
+    is_standard: bool,
+    user: User,
+    vat_paper: Paper | None = None,
+    drop_paper: bool = False,
+) -> None:
+    """Keep the rate for the job's worked-out lines with its evidence; the firm's own rate needs no row and no paper."""
     if is_standard:
-        VatBasis.objects.filter(job=job).delete()
+        for kept in VatBasis.objects.filter(job=job):
+            discard(kept.vat_paper)
+            kept.delete()
     else:
         basis.job, basis.decided_by = job, user
+        _keep_paper(basis, vat_paper, drop_paper)
         basis.save()
     record(
         user=user,
@@ -107,4 +134,5 @@ def vat_set(*, job: Job, basis: VatBasis, is_standard: bool, user: User) -> None
         vat_percent=str(basis.vat_percent),
         reason=basis.get_vat_reason_display(),
         evidence=basis.vat_evidence,
+        paper="" if is_standard else basis.vat_paper_name,
     )

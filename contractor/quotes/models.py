@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from contractor.common.files import under
 from contractor.jobs.models import Job
 from contractor.rooms.models import Scheme
 
@@ -38,7 +39,34 @@ class VatReason(models.TextChoices):
     OTHER = "other", "Another reason, told in the evidence"
 
 
-class ExtraLine(models.Model):
+_paper_path = under("vat")
+
+
+def vat_paper_path(row: "VatEvidence", name: str) -> str:
+    return _paper_path(name)
+
+
+class VatEvidence(models.Model):
+    """Why a rate of VAT applies that is not the firm's own, and what proves it: words, a paper, or both."""
+
+    vat_reason = models.CharField("Why this rate", max_length=20, choices=VatReason.choices, default=VatReason.STANDARD)
+    vat_evidence = models.CharField("Evidence kept", max_length=300, blank=True)
+    vat_paper = models.FileField(upload_to=vat_paper_path, blank=True)
+    vat_paper_name = models.CharField(max_length=80, blank=True)
+
+    class Meta:
+        abstract = True
+
+    @property
+    def vat_note(self) -> str:
+        """The reason and its evidence in a sentence; nothing for the standard rate, which needs none."""
+        if self.vat_reason == VatReason.STANDARD:
+            return ""
+        paper = f"Paper kept: {self.vat_paper_name}" if self.vat_paper else ""
+        return ". ".join(filter(None, [self.get_vat_reason_display(), self.vat_evidence.rstrip("."), paper]))
+
+
+class ExtraLine(VatEvidence):
     """A line the office adds by hand. It stands in every option, or in one."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="extra_lines")
@@ -63,8 +91,6 @@ class ExtraLine(models.Model):
         default=Decimal("20"),
         validators=[MinValueValidator(Decimal(0))],
     )
-    vat_reason = models.CharField("Why this rate", max_length=20, choices=VatReason.choices, default=VatReason.STANDARD)
-    vat_evidence = models.CharField("Evidence kept", max_length=300, blank=True)
     is_optional = models.BooleanField(
         "An optional extra: the customer chooses whether to have it",
         default=False,
@@ -79,13 +105,11 @@ class ExtraLine(models.Model):
         return self.description
 
 
-class VatBasis(models.Model):
+class VatBasis(VatEvidence):
     """The rate of VAT on a job's worked-out lines where it is not the firm's own, with who decided it and why."""
 
     job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="vat_basis")
     vat_percent = models.DecimalField("VAT", max_digits=5, decimal_places=2, validators=[MinValueValidator(Decimal(0))])
-    vat_reason = models.CharField("Why this rate", max_length=20, choices=VatReason.choices)
-    vat_evidence = models.CharField("Evidence kept", max_length=300)
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     decided_at = models.DateTimeField(auto_now=True)
 

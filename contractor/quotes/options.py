@@ -11,7 +11,7 @@ from contractor.accounts.selectors import the_firm
 from contractor.catalogue.models import LabourAllowance, LabourRate
 from contractor.common.templatetags.wording import day
 from contractor.jobs.models import Job
-from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis, VatReason
+from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis
 from contractor.quotes.prices import Extra, Finish, LabourPrice, Override, Priced, Rates, Reduction
 from contractor.quotes.pricing import price_option
 from contractor.quotes.programme import work_of
@@ -84,7 +84,7 @@ def rates_of(firm: Firm, vat: VatBasis | None = None) -> Rates:
         overhead_profit_percent=firm.overhead_profit_percent,
         preliminaries_percent=firm.preliminaries_percent,
         vat_percent=vat.vat_percent if vat else firm.vat_percent,
-        vat_note=_vat_note(vat.vat_reason, vat.vat_evidence) if vat else "",
+        vat_note=vat.vat_note if vat else "",
         labour=labour,
         finish=finish,
         box_point=labour.get(BOX_RATE),
@@ -102,18 +102,13 @@ def extras_of(extras: Iterable[ExtraLine], scheme: Scheme) -> list[Extra]:
             unit=line.unit,
             unit_price=line.unit_price,
             vat_percent=line.vat_percent,
-            vat_note=_vat_note(line.vat_reason, line.vat_evidence),
+            vat_note=line.vat_note,
             is_optional=line.is_optional,
             about=line.about,
         )
         for line in extras
         if line.scheme_id in (None, scheme.pk)
     ]
-
-
-def _vat_note(reason: str, evidence: str) -> str:
-    """Nothing for the standard rate, which needs no reason."""
-    return "" if reason == VatReason.STANDARD else f"{VatReason(reason).label}. {evidence}".strip()
 
 
 def _override(row: LineOverride) -> Override:

@@ -8,6 +8,7 @@ urlpatterns = [
     path("jobs/<int:number>/quote/send/", office.send, name="send"),
     path("jobs/<int:number>/quote/lines/new/", office.line_new, name="line-new"),
     path("quote-lines/<int:line_id>/", office.line, name="line"),
+    path("quote-lines/<int:line_id>/vat-paper/", office.line_vat_paper, name="line-vat-paper"),
     path("quote-lines/<int:line_id>/delete/", office.line_delete, name="line-delete"),
     path(
         "jobs/<int:number>/quote/options/<int:scheme_id>/lines/<slug:line_key>/",
@@ -19,6 +20,7 @@ urlpatterns = [
     path("quote-discounts/<int:discount_id>/", by_hand.discount, name="discount"),
     path("quote-discounts/<int:discount_id>/delete/", by_hand.discount_delete, name="discount-delete"),
     path("jobs/<int:number>/quote/vat/", by_hand.vat, name="vat"),
+    path("jobs/<int:number>/quote/vat/paper/", by_hand.vat_paper, name="vat-paper"),
     path("revisions/<int:revision_id>/against/<int:other_id>/", office.against, name="against"),
     path("revisions/<int:revision_id>/", office.revision, name="revision"),
     path("revisions/<int:revision_id>/proposal.pdf", office.revision_pdf, name="revision-pdf"),

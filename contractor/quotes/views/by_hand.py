@@ -7,6 +7,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.accounts.selectors import the_firm
+from contractor.common.files import file_response
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.quotes import hand_services, selectors
@@ -83,11 +84,29 @@ def vat(request: HttpRequest, number: int) -> HttpResponse:
     job, firm = job_for(number), the_firm()
     basis = selectors.vat_basis_of(job)
     initial = {"vat_percent": f"{firm.vat_percent.normalize():f}", "vat_reason": "standard"}
-    form = VatBasisForm(request.POST or None, instance=basis, firm=firm, initial={} if basis else initial)
+    form = VatBasisForm(
+        request.POST or None, request.FILES or None, instance=basis, firm=firm, initial={} if basis else initial
+    )
     if form.is_valid():
         changed = form.save(commit=False)
         is_standard = changed.vat_percent == firm.vat_percent
-        hand_services.vat_set(job=job, basis=changed, is_standard=is_standard, user=request.user)
+        hand_services.vat_set(job=job, basis=changed, is_standard=is_standard, user=request.user, **form.paper_values)
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "basis": basis, "firm": firm}
     return render(request, "quotes/vat.html", context)
+
+
+@office_only
+def vat_paper(request: HttpRequest, number: int) -> HttpResponse:
+    basis = selectors.vat_basis_of(job_for(number))
+    if basis is None:
+        raise Http404("The standard rate applies; no paper is kept for it.")
+    return file_response(basis.vat_paper, name=basis.vat_paper_name, is_download=True)
+
+
+@office_only
+def vat_paper(request: HttpRequest, number: int) -> HttpResponse:
+    basis = selectors.vat_basis_of(job_for(number))
+    if basis is None:
+        raise Http404("The standard rate applies; no paper is kept for it.")
+    return file_response(basis.vat_paper, name=basis.vat_paper_name, is_download=True)

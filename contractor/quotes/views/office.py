@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from contractor.accounts.access import office_only
 from contractor.accounts.selectors import the_firm
+from contractor.common.files import file_response
 from contractor.common.links import show_once, shown_once
 from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
@@ -95,9 +96,9 @@ def send(request: HttpRequest, number: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def line_new(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
-    form = ExtraLineForm(request.POST or None, job=job, firm=the_firm())
+    form = ExtraLineForm(request.POST or None, request.FILES or None, job=job, firm=the_firm())
     if form.is_valid():
-        hand_services.extra_line_save(line=form.save(commit=False), user=request.user)
+        hand_services.extra_line_save(line=form.save(commit=False), user=request.user, **form.paper_values)
         return redirect("quotes:quote", job.number)
     return render(request, "quotes/line.html", {"job": job, "thread": thread_for(job, current=STEP), "form": form})
 
@@ -107,12 +108,18 @@ def line_new(request: HttpRequest, number: int) -> HttpResponse:
 def line(request: HttpRequest, line_id: int) -> HttpResponse:
     extra = selectors.extra_line_for(line_id)
     job = extra.job
-    form = ExtraLineForm(request.POST or None, instance=extra, job=job, firm=the_firm())
+    form = ExtraLineForm(request.POST or None, request.FILES or None, instance=extra, job=job, firm=the_firm())
     if form.is_valid():
-        hand_services.extra_line_save(line=form.save(commit=False), user=request.user)
+        hand_services.extra_line_save(line=form.save(commit=False), user=request.user, **form.paper_values)
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "line": extra}
     return render(request, "quotes/line.html", context)
+
+
+@office_only
+def line_vat_paper(request: HttpRequest, line_id: int) -> HttpResponse:
+    extra = selectors.extra_line_for(line_id)
+    return file_response(extra.vat_paper, name=extra.vat_paper_name, is_download=True)
 
 
 @office_only
