@@ -25,14 +25,15 @@ from contractor.accounts.models import Role
 from contractor.billing.models import Payment
 from contractor.billing.selectors import account_of, contract_of
 from contractor.billing.services import invoice_next, variation_send
-from contractor.catalogue.models import Climate, LabourAllowance, LabourFactor, Supplier
+from contractor.catalogue.models import Climate, LabourAllowance, LabourFactor, PriceList, Supplier
 from contractor.common.files import Paper
 from contractor.common.logos import Logo, keep_logo
 from contractor.handover.services import completion_link_make, completion_make
 from contractor.jobs import diary
 from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
-from contractor.quotes.models import Discount, ExtraLine, LineOverride
+from contractor.quotes.hand_services import extra_line_save, vat_set
+from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis
 from contractor.quotes.services import accept, send
 from contractor.rooms.models import Rule
 from contractor.site.models import SitePhoto
@@ -75,6 +76,11 @@ class World:
 
     material = cached_property(lambda self: factories.MaterialFactory())
     supplier = cached_property(lambda self: Supplier.objects.create(name=uuid4().hex))
+    price_list = cached_property(
+        lambda self: PriceList.objects.create(
+            supplier=self.supplier, name="List", text="Code,Price\nA,1.00", created_by=factories.UserFactory()
+        )
+    )
     construction = cached_property(lambda self: factories.ConstructionFactory())
     build_up = cached_property(lambda self: factories.BuildUpFactory())
     rate = cached_property(lambda self: factories.LabourRateFactory())
@@ -125,6 +131,14 @@ class World:
     @cached_property
     def line(self):
         return ExtraLine.objects.create(job=self.job, section="linings", description="Shelf", unit_price=10)
+
+    @cached_property
+    def vat_papers(self):
+        """The papers behind the line's rate of VAT and the job's."""
+        paper = Paper(content=b"%PDF-1.4\n%%EOF", ending="pdf", name="Letter.pdf")
+        user, reduced = factories.UserFactory(), {"vat_percent": 5, "vat_reason": "other"}
+        vat_set(job=self.job, basis=VatBasis(**reduced), is_standard=False, user=user, vat_paper=paper)
+        return extra_line_save(line=self.line, user=user, vat_paper=paper)
 
     @cached_property
     def line_override(self):
@@ -319,6 +333,9 @@ TABLE: dict[str, Row] = {
     "catalogue:overview": Row(NO_KEYS, OFFICE),
     "catalogue:materials": Row(NO_KEYS, OFFICE),
     "catalogue:prices": Row(NO_KEYS, OFFICE),
+    "catalogue:price-list-read": Row(NO_KEYS, OFFICE),
+    "catalogue:price-list": Row(key("list_id", "price_list"), OFFICE),
+    "catalogue:price-list-codes": Row(key("list_id", "price_list"), OFFICE_ACTS, post={}),
     "catalogue:material-new": Row(NO_KEYS, OFFICE),
     "catalogue:material": Row(key("material_id"), OFFICE),
     "catalogue:material-delete": Row(key("material_id"), OFFICE_ACTS, post={}),
@@ -410,6 +427,7 @@ TABLE: dict[str, Row] = {
     ),
     "quotes:line-new": Row(job_number, OFFICE),
     "quotes:line": Row(key("line_id"), OFFICE),
+    "quotes:line-vat-paper": Row(lambda w: {"line_id": w.vat_papers.pk}, OFFICE),
     "quotes:line-delete": Row(key("line_id"), OFFICE_ACTS, post={}),
     "quotes:line-override": Row(
         lambda w: job_number(w) | {"scheme_id": w.scheme.pk, "line_key": "preliminaries"}, OFFICE
@@ -419,6 +437,7 @@ TABLE: dict[str, Row] = {
     "quotes:discount": Row(key("discount_id"), OFFICE),
     "quotes:discount-delete": Row(key("discount_id"), OFFICE_ACTS, post={}),
     "quotes:vat": Row(job_number, OFFICE),
+    "quotes:vat-paper": Row(lambda w: w.vat_papers and job_number(w), OFFICE),
     "quotes:against": Row(lambda w: {"revision_id": w.sent.revision.pk, "other_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision-pdf": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
