@@ -102,11 +102,3 @@ def vat_paper(request: HttpRequest, number: int) -> HttpResponse:
     if basis is None:
         raise Http404("The standard rate applies; no paper is kept for it.")
     return file_response(basis.vat_paper, name=basis.vat_paper_name, is_download=True)
-
-
-@office_only
-def vat_paper(request: HttpRequest, number: int) -> HttpResponse:
-    basis = selectors.vat_basis_of(job_for(number))
-    if basis is None:
-        raise Http404("The standard rate applies; no paper is kept for it.")
-    return file_response(basis.vat_paper, name=basis.vat_paper_name, is_download=True)
