@@ -15,6 +15,7 @@ from contractor.catalogue.models import (
     LabourFactor,
     LabourRate,
     Material,
+    PriceList,
     Supplier,
 )
 
@@ -128,6 +129,15 @@ def suppliers() -> QuerySet[Supplier]:
 
 def supplier_for(supplier_id: int) -> Supplier:
     return get_object_or_404(Supplier, pk=supplier_id)
+
+
+def price_list_for(list_id: int) -> PriceList:
+    return get_object_or_404(PriceList.objects.select_related("supplier"), pk=list_id)
+
+
+def priced_at(supplier: Supplier) -> QuerySet[Material]:
+    """What is bought from a supplier or from nobody named yet: what a price list of theirs may set."""
+    return bought().filter(Q(supplier=supplier) | Q(supplier=None)).order_by(BY_KIND, "name")
 
 
 def unsupplied_kinds() -> list[tuple[str, str]]:

@@ -1,11 +1,23 @@
 from django.urls import path
 
-from contractor.catalogue.views import build_ups, climates, constructions, labour, materials, overview, suppliers
+from contractor.catalogue.views import (
+    build_ups,
+    climates,
+    constructions,
+    labour,
+    materials,
+    overview,
+    price_lists,
+    suppliers,
+)
 
 app_name = "catalogue"
 material_urls = [
     path("materials/", materials.material_list, name="materials"),
     path("prices/", materials.prices, name="prices"),
+    path("prices/read/", price_lists.read, name="price-list-read"),
+    path("prices/read/<int:list_id>/", price_lists.price_list, name="price-list"),
+    path("prices/read/<int:list_id>/numbers/", price_lists.codes, name="price-list-codes"),
     path("materials/new/", materials.material_new, name="material-new"),
     path("materials/<int:material_id>/", materials.material, name="material"),
     path("materials/<int:material_id>/delete/", materials.material_delete, name="material-delete"),
