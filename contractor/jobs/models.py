@@ -1,6 +1,10 @@
 """A job, what is heard, where it stands, what must be cleared first, and the diary."""
 
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
 from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
 
@@ -173,11 +177,63 @@ class Visit(models.Model):
     purpose = models.CharField(max_length=10, choices=Purpose.choices, default=Purpose.FITTING)
     on_date = models.DateField("Day", db_index=True)
     starts_at = models.TimeField("From", default="08:00")
+    hours = models.DecimalField(
+        "For",
+        max_digits=4,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.25")), MaxValueValidator(Decimal(16))],
+    )
     people = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="visits")
     note = models.CharField(max_length=200, blank=True)
+    sequence = models.PositiveIntegerField(default=0, editable=False, help_text="How often it was changed.")
 
     class Meta:
         ordering = ["on_date", "starts_at", "pk"]
+
+    def length(self, day_hours: Decimal) -> timedelta:
+        """How long it lasts: as said, or as is usual for its purpose; fitting takes a day of `day_hours`."""
+        return timedelta(hours=float(self.hours or USUAL_HOURS.get(self.purpose, day_hours)))
+
+    def span(self, day_hours: Decimal) -> tuple[datetime, datetime]:
+        """From when to when, on the clock of the place."""
+        begins = datetime.combine(self.on_date, self.starts_at)
+        return begins, begins + self.length(day_hours)
+
+
+USUAL_HOURS = {
+    Visit.Purpose.SURVEY: Decimal(2),
+    Visit.Purpose.SOUND_TEST: Decimal(2),
+    Visit.Purpose.SNAGGING: Decimal(3),
+}
+
+
+class DayOff(models.Model):
+    """Days on which the firm is closed, or, with a person, that one is away."""
+
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.CASCADE, related_name="days_off"
+    )
+    first_day = models.DateField("From", db_index=True)
+    last_day = models.DateField("To, the last day included")
+    reason = models.CharField("What for", max_length=80)
+
+    class Meta:
+        verbose_name_plural = "days off"
+        ordering = ["first_day", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(last_day__gte=models.F("first_day")), name="day_off_ends_after_it_begins"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.reason}, {self.first_day:%d %b %Y}"
+
+    @property
+    def days(self) -> list[date]:
+        return [self.first_day + timedelta(days=n) for n in range((self.last_day - self.first_day).days + 1)]
 
 
 class DiaryLink(models.Model):
