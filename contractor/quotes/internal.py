@@ -18,7 +18,10 @@ def internal_of(option: Option) -> dict:
                 "description": line.description,
                 "where": line.where,
                 "cost": None if line.cost is None else str(line.cost),
-                "trace": [{"label": s.label, "working": s.working, "amount": str(s.amount)} for s in line.trace],
+                "trace": [
+                    {"label": s.label, "working": s.working, "amount": s.amount if s.amount is None else str(s.amount)}
+                    for s in line.trace
+                ],
             }
             for line in [*priced.lines, *priced.optional]
         ],

@@ -109,11 +109,11 @@ class Reduction:
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One step of how a line was worked out, for the office's eyes."""
+    """One step of how a line was worked out, for the office's eyes. One that measures or counts has no amount."""
 
     label: str
     working: str
-    amount: Decimal
+    amount: Decimal | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,6 +137,7 @@ class Line:
     discount_pk: int | None = None
     override: Override | None = None
     before: "Line | None" = None
+    face_key: str = ""  # the face of the take-off that the line is about, where it is about one
 
     @property
     def is_worked_out(self) -> bool:

@@ -38,10 +38,11 @@ def preparation_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
             description=description,
             where=". ".join(filter(None, [_places(room, list(places)), reason])),
             quantity=sum(Decimal(entry["quantity"]) for entry in entries),
+            measured=_counted(entries, faces, unit),
             unit=unit,
             materials=NOTHING,
             labour=[(rate_key, sum(Decimal(entry["hours"]) for entry in entries))],
-            factors=(),
+            hours_from=_allowed(entries[0].get("hours_per_unit"), unit),
             rates=rates,
         )
         lines.append(line)
@@ -63,10 +64,13 @@ def lining_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
             description=face["build_up"],
             where=place_of(face),
             quantity=Decimal(face["quantity"]),
+            measured=_measured(face),
             unit=face["unit"],
             materials=Decimal(face["materials_cost"]),
+            materials_from=_bought(face),
             labour=labour or [("fitter", Decimal(face["labour_hours"]))],
-            factors=face["labour_factors"],
+            hours_from=_allowed(face.get("labour_hours_per_unit"), face["unit"], face["labour_factors"]),
+            face_key=face["key"],
             rates=rates,
         )
         lines.append(line)
@@ -75,14 +79,12 @@ def lining_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
 
 def finishing_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     """The finish over all new linings of walls and ceilings, where the firm has an allowance for it."""
-    area_m2 = sum(
-        (
-            Decimal(face["area_m2"])
-            for face in takeoff["faces"]
-            if not face["problem"] and face["surface_kind"] in ("wall", "ceiling")
-        ),
-        Decimal(0),
-    )
+    areas = [
+        face["area_m2"]
+        for face in takeoff["faces"]
+        if not face["problem"] and face["surface_kind"] in ("wall", "ceiling")
+    ]
+    area_m2 = sum(map(Decimal, areas), Decimal(0))
     if rates.finish is None or not area_m2:
         return []
     line = _worked_out(
@@ -91,10 +93,11 @@ def finishing_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
         description=rates.finish.description,
         where="New linings",
         quantity=area_m2,
+        measured=f"new linings of walls and ceilings in the take-off: {' + '.join(areas)} m²",
         unit="m2",
         materials=NOTHING,
         labour=[(rates.finish.rate_key, area_m2 * rates.finish.hours_per_m2)],
-        factors=(),
+        hours_from=_allowed(rates.finish.hours_per_m2, "m2"),
         rates=rates,
     )
     return [line]
@@ -102,11 +105,14 @@ def finishing_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
 
 def box_lines(takeoff: Mapping, rates: Rates) -> list[Line | Unpriced]:
     """Sockets and switches that stand in the way of a lining, by the point."""
-    boxes = sum(face["boxes"] for face in takeoff["faces"] if not face["problem"])
+    faces = [face for face in takeoff["faces"] if face["boxes"] and not face["problem"]]
+    boxes = sum(face["boxes"] for face in faces)
     if rates.box_point is None or not boxes:
         return []
     cost = boxes * rates.box_point.rate
-    steps = [Step(label=rates.box_point.name, working=f"{boxes} × {pounds(rates.box_point.rate)}", amount=pence(cost))]
+    found = "; ".join(f"{place_of(face)}: {face['boxes']}" for face in faces)
+    steps = [Step(label="Quantity", working=f"in the way of a lining, as surveyed: {found}")]
+    steps += [Step(label=rates.box_point.name, working=f"{boxes} × {pounds(rates.box_point.rate)}", amount=pence(cost))]
     return [
         _closed(
             key="boxes",
@@ -146,24 +152,30 @@ def preliminaries_lines(worked_out: Sequence[Line], rates: Rates) -> list[Line]:
     ]
 
 
-def _worked_out(*, materials, labour, factors, rates, quantity, **what) -> Line | Unpriced:
-    """A line of materials and labour, or the word that a rate is missing."""
+def _worked_out(
+    *, measured, materials, labour, rates, quantity, materials_from="", hours_from="", **what
+) -> Line | Unpriced:
+    """A line of materials and labour, or the word that a rate is missing. `measured` and the `..._from` say in words
+    where the quantity, the cost of materials and the hours come from."""
     unknown = sorted({key for key, _ in labour if key not in rates.labour})
     if unknown:
         return Unpriced(", ".join(filter(None, [what["where"], what["description"]])), unknown[0])
     handling = materials * rates.materials_markup_percent / 100
-    steps = []
+    steps = [Step(label="Quantity", working=measured)]
     if materials:
-        steps.append(Step(label="Materials", working="its share of what is bought in whole packs", amount=materials))
+        told = f"{materials_from}: its share of what is bought in whole packs".removeprefix(": ")
+        steps.append(Step(label="Materials", working=told, amount=materials))
         percent = f"{rates.materials_markup_percent.normalize():f} % of {pounds(materials)}"
         steps.append(Step(label="Ordering and handling", working=percent, amount=pence(handling)))
     hours_cost = NOTHING
     for key, hours in labour:
         price = rates.labour[key]
         hours_cost += hours * price.rate
-        working = f"{hours.quantize(PENNY)} h × {pounds(price.rate)}"
-        if factors:
-            working += " (hours include " + ", ".join(f"{f['name']} × {f['factor']}" for f in factors) + ")"
+        working = f"{hours.quantize(PENNY)} h × {pounds(price.rate)} an hour"
+        if hours_from:
+            working += (
+                f"; the hours: {quantity.normalize():f} {UNIT_WORDS.get(what['unit'], what['unit'])} × {hours_from}"
+            )
         steps.append(Step(label=price.name, working=working, amount=pence(hours * price.rate)))
     return _closed(
         cost=materials + hours_cost,
@@ -197,6 +209,41 @@ def _closed(*, cost, before_overhead, steps, rates, quantity, unit, **what) -> L
         trace=(*steps, *closing),
         **what,
     )
+
+
+def _measured(face: Mapping) -> str:
+    """How the take-off measured a face: a plain rectangle as one, anything else by its outline."""
+    if face["unit"] != "m2":
+        return "as the survey has it, in the take-off"
+    width, height, left_out = face.get("width_mm"), face.get("height_mm"), len(face.get("openings_mm") or ())
+    if not (width and height):
+        return "its area in the take-off"
+    sides = f"{width:,} × {height:,} mm"
+    if pence(Decimal(width) * Decimal(height) / 1_000_000) == Decimal(face["quantity"]):
+        return sides
+    openings = f", less {left_out} opening{'s' if left_out > 1 else ''}" if left_out else ""
+    return f"its outline in the take-off, within {sides}{openings}"
+
+
+def _counted(entries: Sequence[Mapping], faces: Mapping[str, Mapping], unit: str) -> str:
+    """What each surface asks for, while there are few of them."""
+    if len(entries) > MOST_NAMED:
+        return f"{len(entries)} surfaces in the take-off, added up"
+    unit = UNIT_WORDS.get(unit, unit)
+    labels = [faces[entry["face"]]["label"] if entry["face"] in faces else "The job" for entry in entries]
+    return "; ".join(f"{label}: {entry['quantity']} {unit}" for label, entry in zip(labels, entries, strict=True))
+
+
+def _bought(face: Mapping) -> str:
+    return ", ".join(f"{m['material']} {pounds(Decimal(m['cost']))}" for m in face.get("materials", ()))
+
+
+def _allowed(hours_per_unit: str | Decimal | None, unit: str, factors: Sequence[Mapping] = ()) -> str:
+    """Hours by the catalogue's allowance, and what makes them more here."""
+    if hours_per_unit is None:
+        return ", ".join(f"{f['name']} × {f['factor']}" for f in factors)
+    allowance = f"{Decimal(hours_per_unit).normalize():f} h each {UNIT_WORDS.get(unit, unit)}"
+    return " × ".join([allowance, *(f"{f['factor']} ({f['name']})" for f in factors)])
 
 
 def _places(room: str, labels: Sequence[str]) -> str:

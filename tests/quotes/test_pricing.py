@@ -89,11 +89,35 @@ def test_finishing_is_the_area_of_walls_and_ceilings():
     assert line.unit_price == Decimal("12.77")  # 0.28 × 38 × 1.2 = 12.768
 
 
-def test_the_trace_tells_hours_and_markups():
-    line = next(line for line in price_option(takeoff(), RATES).lines if line.section == "linings")
-    workings = " ".join(step.working for step in line.trace)
-    assert "20.30 h × £38.00" in workings
-    assert "15 % of £412.50" in workings
+def test_the_trace_tells_where_quantity_materials_and_hours_come_from():
+    # 8.64 m² × 2.136 h each × 1.1 = 20.30 h, to a hundredth; 3.600 × 2.400 m = 8.64 m².
+    told = {
+        "labour_hours_per_unit": "2.136",
+        "labour_factors": [{"name": "Lived in", "factor": "1.1"}],
+        "materials": [{"material": "Dense board 15", "cost": "412.50"}],
+    }
+    lines = price_option(takeoff([face(**told)]), RATES).lines
+    steps = {step.label: step for step in next(line for line in lines if line.section == "linings").trace}
+    assert (steps["Quantity"].working, steps["Quantity"].amount) == ("3,600 × 2,400 mm", None)
+    assert steps["Materials"].working.startswith("Dense board 15 £412.50: its share of what is bought")
+    hours = "20.30 h × £38.00 an hour; the hours: 8.64 m² × 2.136 h each m² × 1.1 (Lived in)"
+    assert (steps["Fitter"].working, steps["Fitter"].amount) == (hours, Decimal("771.40"))
+    assert "15 % of £412.50" in steps["Ordering and handling"].working
+    preparation = next(line for line in lines if line.section == "preparation")
+    assert preparation.trace[0].working == "B Party wall 1: 8.64 m²"
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"quantity": "6.12", "openings_mm": [[], []]}, "its outline in the take-off, within 3,600 × 2,400 mm, less 2"),
+        ({"unit": "m", "quantity": "2.40"}, "as the survey has it, in the take-off"),
+        ({"width_mm": None}, "its area in the take-off"),
+    ],
+)
+def test_a_quantity_that_is_no_plain_rectangle_says_so(changes, words):
+    line = next(line for line in price_option(takeoff([face(**changes)]), RATES).lines if line.section == "linings")
+    assert line.trace[0].working.startswith(words)
 
 
 @pytest.mark.parametrize(("amount", "expected"), [("0.005", "0.01"), ("1.004999", "1.00"), ("-0.005", "-0.01")])

@@ -189,6 +189,7 @@ def _face(inputs, face: Face, boarding: Boarding, wants: Wants, shares, preparat
             for hold in build_up.hold_points.all()
         ],
         "labour_hours": "0.00" if problem else f"{hours_for(face, factors):.2f}",
+        "labour_hours_per_unit": f"{build_up.labour_hours_per_unit}",
         "labour_factors": [{"name": f.name, "factor": f"{f.factor.normalize():f}"} for f in factors],
         "materials_cost": f"{_sum(m['cost'] for m in materials):.2f}",
         "materials": materials,

@@ -81,6 +81,7 @@ def _line(inputs: Inputs, face: Face, key: str, quantity: Decimal, reason: str, 
         "quantity": f"{quantity:.2f}",
         "unit": allowance.unit if allowance else unit,
         "hours": f"{_hundredth(hours):.2f}",
+        "hours_per_unit": f"{allowance.hours_per_unit}" if allowance else None,
         "rate_key": allowance.rate.key if allowance else RATE_KEY,
     }
 
