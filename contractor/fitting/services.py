@@ -57,6 +57,7 @@ def make_pack(
         if takeoff.get("is_preview"):
             raise NothingToMake("A better take-off is being worked out. Make the pack when it is there, in a moment.")
     document = with_sizes_of(WorkPack.objects.filter(job=job).first(), pack_document(takeoff))
+    document["extras"] = _extras_chosen(revision)
     rows = rows_of(document)
     steps = sum(key.startswith("step:") for key in rows)
     with transaction.atomic():
@@ -102,6 +103,13 @@ def with_sizes_of(before: WorkPack | None, document: dict) -> dict:
         now.pop("ticks")
         face["remeasured"] = now | {name: told[name] for name in ("by", "at", "was_mm")}
     return document
+
+
+def _extras_chosen(revision: Revision) -> list[dict]:
+    """The optional extras that the homeowner ordered with the quote, without their prices."""
+    decision = getattr(revision, "decision", None)
+    extras = decision.extras if decision else []
+    return [{name: extra[name] for name in ("description", "about", "quantity", "unit")} for extra in extras]
 
 
 def _takeoff_as_sent(revision: Revision, option: str) -> dict | None:

@@ -14,7 +14,7 @@ from contractor.jobs.models import Gate, Job
 from contractor.site.models import SitePhoto
 from contractor.soundtests.compare import Comparison
 
-FORMAT = 1
+FORMAT = 2  # 2: optional extras that were ordered
 CARE = {
     "wall": (
         "Pictures and light things: short screws or hooks into the board alone, none longer than the boards are thick.",
@@ -47,6 +47,7 @@ def completion_document(
     number: int,
     option: str,
     faces: Sequence[Mapping],
+    extras: Sequence[Mapping],
     photos: Iterable[SitePhoto],
     tests: Sequence[tuple[Comparison, dict | None, list]],
     variations: Iterable[Variation],
@@ -54,7 +55,7 @@ def completion_document(
     gates: Iterable[Gate],
     made_at: datetime,
 ) -> dict:
-    """`faces` are those of the work pack; `tests` are comparisons with their drawings and the targets beside them."""
+    """`faces` and `extras` are those of the work pack; `tests` are comparisons with their drawings and the targets beside them."""
     kinds = {face["surface_kind"] for face in faces}
     return {
         "format": FORMAT,
@@ -66,6 +67,7 @@ def completion_document(
         "job": {"number": job.number, "title": job.title},
         "option": option,
         "built": [_built(face) for face in faces],
+        "extras": list(extras),
         "photos": _photos(photos, faces),
         "tests": [_test(*test) for test in tests],
         "variations": [_variation(v) for v in variations if v.status == Variation.Status.APPROVED],

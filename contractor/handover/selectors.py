@@ -26,6 +26,7 @@ def draft_of(job: Job, *, number: int, made_at) -> dict:
         number=number,
         option=work.option if work else "",
         faces=work.document["faces"] if work else [],
+        extras=work.document.get("extras", []) if work else [],
         photos=job.site_photos.order_by("taken_at"),
         tests=[
             (c, compared(c), judged(c.after or c.before, limits))

@@ -258,6 +258,13 @@ class Decision(models.Model):
             ),
         ]
 
+    @property
+    def chosen(self) -> str:
+        """The option with the extras in words: “Recommended” with “Paint” and “Shelf”."""
+        names = [f"“{extra['description']}”" for extra in self.extras]
+        extras = " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+        return f"“{self.option}”" + (f" with {extras}" if extras else "")
+
 
 class Question(models.Model):
     """What the homeowner asks about a proposal through its link, and what the office answers."""

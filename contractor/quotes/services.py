@@ -271,7 +271,7 @@ def _answer(
         extras=[extra["description"] for extra in decision.extras],
     )
     if status == Revision.Status.ACCEPTED:
-        _move(job, Stage.ACCEPTED, None, f"Accepted by {decision.typed_name}: {decision.option}")
+        _move(job, Stage.ACCEPTED, None, f"Accepted by {decision.typed_name}: {decision.chosen}"[:200])
         mail.post_acceptance(decision=decision)
     else:
         mail.post_declined(decision=decision)

@@ -250,7 +250,7 @@ def test_the_contract_and_its_stages_hold_the_extras(agreed, job):
 
 def test_both_sides_read_what_was_chosen(stranger, office, agreed, offered, job):
     whole = f"£{agreed.contract_sum:,.2f}"
-    told = "accepted “Wall and void” with “Paint the new linings” and “Shelf on the breast”, for " + whole
+    told = "accepted “Wall and void” with “Paint the new linings” and “Shelf on the breast” for " + whole
     assert told in text_of(stranger.get(url(offered)).content.decode())
     evidence = text_of(office.get(reverse("quotes:revision", args=[offered.revision.pk])).content.decode())
     for words in ("Paint the new linings, £492.00", "Shelf on the breast, £173.30", whole, agreed.agreed_hash):
@@ -315,3 +315,15 @@ def test_two_choices_at_once_make_one_contract(offered, paint, shelf, job, monke
     kept = Decision.objects.get()
     assert (kept.extras, kept.contract_sum) == (made[0].extras, made[0].contract_sum)
     assert total(contract_of(job).bands) == kept.contract_sum
+
+
+def test_the_fitters_and_the_handover_read_what_was_ordered_besides(agreed, job, office):
+    from contractor.handover.selectors import draft_of
+
+    pack = job.work_pack
+    assert [e["description"] for e in pack.document["extras"]] == ["Paint the new linings", "Shelf on the breast"]
+    assert "492" not in json.dumps(pack.document["extras"])
+    page = office.get(reverse("fitting:pack", args=[job.number])).content.decode()
+    assert "Ordered besides" in page and "Shelf on the breast" in page and "£" not in page
+    document = draft_of(job, number=1, made_at=agreed.at)
+    assert document["extras"] == pack.document["extras"]
