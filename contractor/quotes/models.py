@@ -176,6 +176,19 @@ class Discount(models.Model):
         return f"Discount: {self.reason}"
 
 
+class Draft(models.Model):
+    """The quote as the office last looked at it: prices, predictions and texts. What survey, plan or rates change
+    afterwards is told against it, and is not sent before the office has brought it up to date."""
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="quote_draft")
+    document = models.JSONField()
+    kept_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    kept_at = models.DateTimeField(auto_now=True)
+
+    def __str__(self) -> str:
+        return f"Draft of {self.job}"
+
+
 class Revision(models.Model):
     """One sending of the quote. Everything the homeowner was shown lies in `document`, frozen, with its hash."""
 

@@ -25,10 +25,11 @@ from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
 from contractor.quotes import mail, signals
 from contractor.quotes.agreed import agreed_hash, chosen_extras, with_extras
-from contractor.quotes.document import build_document, fingerprint, treatment_numbers
+from contractor.quotes.document import build_document, fingerprint, today_in_short, treatment_numbers
+from contractor.quotes.drafts import changed_since, draft_of
 from contractor.quotes.drawings import frozen_boxes, frozen_built_plans, frozen_plans, frozen_sections
 from contractor.quotes.internal import internal_of
-from contractor.quotes.models import Decision, ProposalLink, Revision
+from contractor.quotes.models import Decision, Draft, ProposalLink, Revision
 from contractor.quotes.options import Option, options_of
 from contractor.quotes.selectors import Standing, build_ups_for, standing_of
 from contractor.rooms.rule_notes import overrides_of
@@ -73,11 +74,15 @@ def send(
     """Freeze the quote as it stands into a numbered revision, make its link, and e-mail the customer.
 
     `after_number` is the newest revision that the sender knew of (0 for none): somebody else's sending in between
-    raises Refused, as do options without a price, parts without one unless `leave_out_unpriced`, and a take-off that is
-    still a preview unless `accept_preview`.
+    raises Refused, as do options without a price, parts without one unless `leave_out_unpriced`, a take-off that is
+    still a preview unless `accept_preview`, and a draft that waits to be brought up to date.
     """
     options = options_of(job)  # the slow part, before any lock is held
     _check_sendable(options, leave_out_unpriced, accept_preview)
+    if changed_since(draft_of(job), today_in_short(job, the_firm(), options)):
+        raise Refused(
+            "Something changed since the draft was last brought up to date. Look at what, and bring it up to date first."
+        )
     return _freeze(
         job=job, user=user, options=options, valid_days=valid_days, opening=opening, after_number=after_number
     )
@@ -140,6 +145,7 @@ def _freeze(*, job, user, options, valid_days, opening, after_number) -> Sent:
         sent_by=user,
         valid_until=valid_until,
     )
+    Draft.objects.filter(job=job).delete()  # what was sent is what changes are told against now
     link, token = _make_link(revision)
     record(user=user, action="Quote sent", subject=revision, hash=revision.document_hash)
     _move(job, Stage.SENT, user, f"Quote {revision.number} sent")

@@ -11,6 +11,7 @@ from contractor.common.files import file_response
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.quotes import hand_services, selectors
+from contractor.quotes.drafts import edited_by_hand
 from contractor.quotes.forms import DiscountForm, OverrideForm, VatBasisForm
 from contractor.quotes.models import Discount
 from contractor.quotes.options import options_of
@@ -31,7 +32,8 @@ def line_override(request: HttpRequest, number: int, scheme_id: int, line_key: s
     initial = {name: getattr(standing, name) for name in ("quantity", "unit_price", "reason")} if standing else {}
     form = OverrideForm(request.POST or None, line=line, initial=initial)
     if form.is_valid():
-        hand_services.override_set(scheme=option.scheme, line=line, user=request.user, **form.cleaned_data)
+        with edited_by_hand(job=job, user=request.user):
+            hand_services.override_set(scheme=option.scheme, line=line, user=request.user, **form.cleaned_data)
         messages.success(request, f"“{line.description}” is set by hand.")
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "line": line, "option": option}
@@ -42,7 +44,8 @@ def line_override(request: HttpRequest, number: int, scheme_id: int, line_key: s
 @require_POST
 def override_take_back(request: HttpRequest, override_id: int) -> HttpResponse:
     override = selectors.override_for(override_id)
-    hand_services.override_take_back(override=override, user=request.user)
+    with edited_by_hand(job=override.scheme.job, user=request.user):
+        hand_services.override_take_back(override=override, user=request.user)
     messages.success(request, f"“{override.line_name}” is no longer set by hand.")
     return redirect("quotes:quote", override.scheme.job.number)
 
@@ -63,7 +66,8 @@ def _discount_page(request: HttpRequest, found: Discount) -> HttpResponse:
     job = found.job
     form = DiscountForm(request.POST or None, instance=found, job=job)
     if form.is_valid():
-        hand_services.discount_save(discount=form.save(commit=False), user=request.user)
+        with edited_by_hand(job=job, user=request.user):
+            hand_services.discount_save(discount=form.save(commit=False), user=request.user)
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "discount": found}
     return render(request, "quotes/discount.html", context)
@@ -73,7 +77,8 @@ def _discount_page(request: HttpRequest, found: Discount) -> HttpResponse:
 @require_POST
 def discount_delete(request: HttpRequest, discount_id: int) -> HttpResponse:
     found = selectors.discount_for(discount_id)
-    hand_services.discount_delete(discount=found, user=request.user)
+    with edited_by_hand(job=found.job, user=request.user):
+        hand_services.discount_delete(discount=found, user=request.user)
     messages.success(request, "The discount is taken back.")
     return redirect("quotes:quote", found.job.number)
 
@@ -90,7 +95,10 @@ def vat(request: HttpRequest, number: int) -> HttpResponse:
     if form.is_valid():
         changed = form.save(commit=False)
         is_standard = changed.vat_percent == firm.vat_percent
-        hand_services.vat_set(job=job, basis=changed, is_standard=is_standard, user=request.user, **form.paper_values)
+        with edited_by_hand(job=job, user=request.user):
+            hand_services.vat_set(
+                job=job, basis=changed, is_standard=is_standard, user=request.user, **form.paper_values
+            )
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "basis": basis, "firm": firm}
     return render(request, "quotes/vat.html", context)

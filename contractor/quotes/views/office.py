@@ -15,9 +15,10 @@ from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
-from contractor.quotes import gaps, hand_services, paper, selectors, services
+from contractor.quotes import drafts, gaps, hand_services, paper, selectors, services
 from contractor.quotes.differences import Differences, differences
-from contractor.quotes.document import today_in_short
+from contractor.quotes.document import fingerprint, today_in_short
+from contractor.quotes.drafts import edited_by_hand
 from contractor.quotes.following import reminders_of
 from contractor.quotes.forms import ExtraLineForm, SendForm
 from contractor.quotes.mail import proposal_address
@@ -44,6 +45,12 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
     is_preview = any(option.is_preview for option in options)
     if form is not None and not is_preview:
         form.fields.pop("accept_preview", None)  # the better one came meanwhile
+    today = today_in_short(job, firm, options)
+    draft = (
+        drafts.draft_of(job)
+        if is_accepted
+        else drafts.first_look(job=job, options=options, today=today, user=request.user)
+    )
     initial = {"valid_days": firm.quote_valid_days, "after_number": newest.number if newest else 0}
     return render(
         request,
@@ -55,7 +62,10 @@ def _quote_page(request: HttpRequest, job: Job, form: SendForm | None = None) ->
             "room_rows": rooms_side_by_side(options),
             "gaps": gaps.gaps_of(job, firm, options),
             "revisions": revisions,
-            "changes": _changes(newest, today_in_short(job, firm, options)) if newest else None,
+            "changes": _changes(newest, today) if newest else None,
+            "draft": draft,
+            "waiting": None if is_accepted else drafts.changed_since(draft, today),
+            "seen": fingerprint(today),
             "newest": newest,
             "vat_basis": selectors.vat_basis_of(job),
             "reminders": reminders_of(newest) if newest else [],
@@ -93,12 +103,26 @@ def send(request: HttpRequest, number: int) -> HttpResponse:
 
 
 @office_only
+@require_POST
+def up_to_date(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    try:
+        drafts.bring_up_to_date(job=job, seen=request.POST.get("seen", ""), user=request.user)
+    except drafts.Moved:
+        messages.error(request, "It changed again in the meantime. Look at what stands here now.")
+    else:
+        messages.success(request, "The draft is up to date.")
+    return redirect("quotes:quote", job.number)
+
+
+@office_only
 @require_http_methods(["GET", "POST"])
 def line_new(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
     form = ExtraLineForm(request.POST or None, request.FILES or None, job=job, firm=the_firm())
     if form.is_valid():
-        hand_services.extra_line_save(line=form.save(commit=False), user=request.user, **form.paper_values)
+        with edited_by_hand(job=job, user=request.user):
+            hand_services.extra_line_save(line=form.save(commit=False), user=request.user, **form.paper_values)
         return redirect("quotes:quote", job.number)
     return render(request, "quotes/line.html", {"job": job, "thread": thread_for(job, current=STEP), "form": form})
 
@@ -110,7 +134,8 @@ def line(request: HttpRequest, line_id: int) -> HttpResponse:
     job = extra.job
     form = ExtraLineForm(request.POST or None, request.FILES or None, instance=extra, job=job, firm=the_firm())
     if form.is_valid():
-        hand_services.extra_line_save(line=form.save(commit=False), user=request.user, **form.paper_values)
+        with edited_by_hand(job=job, user=request.user):
+            hand_services.extra_line_save(line=form.save(commit=False), user=request.user, **form.paper_values)
         return redirect("quotes:quote", job.number)
     context = {"job": job, "thread": thread_for(job, current=STEP), "form": form, "line": extra}
     return render(request, "quotes/line.html", context)
@@ -126,7 +151,8 @@ def line_vat_paper(request: HttpRequest, line_id: int) -> HttpResponse:
 @require_POST
 def line_delete(request: HttpRequest, line_id: int) -> HttpResponse:
     extra = selectors.extra_line_for(line_id)
-    hand_services.extra_line_delete(line=extra, user=request.user)
+    with edited_by_hand(job=extra.job, user=request.user):
+        hand_services.extra_line_delete(line=extra, user=request.user)
     messages.success(request, f"“{extra.description}” is off the quote.")
     return redirect("quotes:quote", extra.job.number)
 
@@ -174,6 +200,16 @@ def against(request: HttpRequest, revision_id: int, other_id: int) -> HttpRespon
             "changes": differences(first.document, second.document),
         },
     )
+
+
+@office_only
+def against_draft(request: HttpRequest, revision_id: int) -> HttpResponse:
+    """What the quote says today otherwise than a revision that was sent."""
+    first = selectors.revision_for(revision_id)
+    job = first.job
+    changes = differences(first.document, today_in_short(job, the_firm(), options_of(job)))
+    context = {"job": job, "thread": thread_for(job, current=STEP), "first": first, "changes": changes}
+    return render(request, "quotes/against_draft.html", context | {"revisions": selectors.revisions_of(job)})
 
 
 @office_only
