@@ -12,7 +12,7 @@ lead to the sign-in page.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import time
+from datetime import date, time
 from functools import cached_property
 from uuid import uuid4
 
@@ -30,6 +30,7 @@ from contractor.common.files import Paper
 from contractor.common.logos import Logo, keep_logo
 from contractor.handover.services import completion_link_make, completion_make
 from contractor.jobs import diary
+from contractor.jobs.models import DayOff
 from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
 from contractor.quotes.hand_services import extra_line_save, vat_set
@@ -60,6 +61,9 @@ class World:
     job = cached_property(lambda self: factories.JobFactory())
     noise = cached_property(lambda self: noise_save(job=self.job, kind="dog"))
     visit = cached_property(lambda self: factories.VisitFactory(job=self.job))
+    day_off = cached_property(
+        lambda self: DayOff.objects.create(first_day=date(2027, 1, 1), last_day=date(2027, 1, 1), reason="New Year")
+    )
     diary = cached_property(lambda self: diary.link_new(job=self.job, by=factories.UserFactory()))
 
     @cached_property
@@ -273,6 +277,19 @@ def variation_token(world):
     return {"token": variation_send(variation=world.variation, user=factories.UserFactory())}
 
 
+def variation_sent(world):
+    variation_send(variation=world.variation, user=factories.UserFactory())
+    return {"variation_id": world.variation.pk}
+
+
+def variation_photo(world):
+    photo, found = world.site_photo, world.variation
+    found.act = world.site_act
+    found.save()
+    SitePhoto.objects.update(job=found.job, about=str(found.act.key))
+    return variation_token(world) | {"key": photo.key}
+
+
 PUBLIC = (200, 200, 200, 200)
 SIGNED_IN = (302, 200, 200, 200)
 OFFICE = (302, 403, 200, 200)
@@ -425,6 +442,7 @@ TABLE: dict[str, Row] = {
     "quotes:send": Row(
         lambda w: w.scheme and job_number(w), OFFICE_ACTS, post={"valid_days": "30", "after_number": "0"}
     ),
+    "quotes:up-to-date": Row(job_number, OFFICE_ACTS, post={"seen": "another"}),
     "quotes:line-new": Row(job_number, OFFICE),
     "quotes:line": Row(key("line_id"), OFFICE),
     "quotes:line-vat-paper": Row(lambda w: {"line_id": w.vat_papers.pk}, OFFICE),
@@ -439,6 +457,7 @@ TABLE: dict[str, Row] = {
     "quotes:vat": Row(job_number, OFFICE),
     "quotes:vat-paper": Row(lambda w: w.vat_papers and job_number(w), OFFICE),
     "quotes:against": Row(lambda w: {"revision_id": w.sent.revision.pk, "other_id": w.sent.revision.pk}, OFFICE),
+    "quotes:against-draft": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision-pdf": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:link-new": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE_ACTS, post={}),
@@ -469,6 +488,10 @@ TABLE: dict[str, Row] = {
     # the week
     "weeks:week": Row(NO_KEYS, OFFICE),
     "weeks:move": Row(key("visit_id"), OFFICE_ACTS, post={"on_date": "2026-12-01"}),
+    "weeks:days-off": Row(NO_KEYS, OFFICE),
+    "weeks:bank-holidays": Row(NO_KEYS, OFFICE_ACTS, post={"year": "2027"}),
+    "weeks:day-off": Row(key("day_off_id", "day_off"), OFFICE),
+    "weeks:day-off-delete": Row(key("day_off_id", "day_off"), OFFICE_ACTS, post={}),
     "weeks:days": Row(job_number, OFFICE),
     "weeks:calendar": Row(NO_KEYS, SIGNED_IN),
     "weeks:feed": Row(lambda w: {"token": calendar_link_make(person=factories.UserFactory())}, PUBLIC),
@@ -491,6 +514,7 @@ TABLE: dict[str, Row] = {
     "billing:invoice-next": Row(accepted_number, OFFICE_ACTS, post={"amount": "1.00"}),
     "billing:variation-new": Row(job_number, OFFICE),
     "billing:variation": Row(key("variation_id"), OFFICE),
+    "billing:variation-pdf": Row(variation_sent, OFFICE),
     "billing:variation-edit": Row(key("variation_id"), OFFICE),
     "billing:variation-send": Row(key("variation_id"), OFFICE_ACTS, post={}),
     "billing:variation-withdraw": Row(key("variation_id"), OFFICE_ACTS, post={}),
@@ -501,11 +525,17 @@ TABLE: dict[str, Row] = {
     "billing:invoice-pdf": Row(key("invoice_id"), OFFICE),
     "billing:invoice-send": Row(key("invoice_id"), OFFICE_ACTS, post={}),
     "billing:invoice-credit": Row(key("invoice_id"), OFFICE_ACTS, post={"reason": "Name"}),
-    "billing:payment-delete": Row(key("payment_id"), OFFICE_ACTS, post={}),
+    "billing:payment-back": Row(key("invoice_id"), OFFICE, post={}),  # an empty form: the invoice with the errors
+    "billing:set-off": Row(key("invoice_id"), OFFICE, post={}),
+    "billing:payment-take-back": Row(key("payment_id"), OFFICE_ACTS, post={}),
+    "billing:statement-pdf": Row(accepted_number, OFFICE),
+    "billing:statement-send": Row(accepted_number, OFFICE_ACTS, post={}),
     "billing:books": Row(NO_KEYS, OFFICE),
+    "billing:settings": Row(NO_KEYS, OFFICE),
     "billing:table": Row(lambda w: {"what": "invoices"}, OFFICE),
     "billing:letter": Row(variation_token, PUBLIC),
     "billing:letter-pdf": Row(variation_token, PUBLIC),
+    "billing:letter-photo": Row(variation_photo, PUBLIC),
     "billing:approve": Row(variation_token, PUBLIC, post={}),  # an empty form: the letter again, with the errors
     "billing:decline": Row(variation_token, (302, 302, 302, 302), post={}),
     # the site: what phones ask for and send; the fitter is sent there
