@@ -1,5 +1,6 @@
 """Days in addresses, and days of work."""
 
+from collections.abc import Collection
 from datetime import date, timedelta
 
 from django.utils.dateparse import parse_date
@@ -14,9 +15,21 @@ def asked_day(text: str) -> date | None:
     return day if day and 2000 <= day.year <= 2100 else None
 
 
-def next_working_day(day: date) -> date:
-    """Monday to Friday; holidays are not known here."""
+def is_working_day(day: date, closed: Collection[date] = ()) -> bool:
+    """Monday to Friday, unless among `closed`: bank holidays and what else the firm keeps (`selectors.closed_from`)."""
+    return day.weekday() < 5 and day not in closed
+
+
+def next_working_day(day: date, closed: Collection[date] = ()) -> date:
     later = day + timedelta(days=1)
-    while later.weekday() > 4:
+    while not is_working_day(later, closed):
         later += timedelta(days=1)
     return later
+
+
+def working_day_before(day: date, count: int, closed: Collection[date] = ()) -> date:
+    """The working day that lies `count` working days before `day`."""
+    while count:
+        day -= timedelta(days=1)
+        count -= is_working_day(day, closed)
+    return day

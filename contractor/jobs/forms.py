@@ -1,12 +1,14 @@
 """Forms for a job, the noises, the gates, the stage and the visits."""
 
+from decimal import Decimal
+
 from django import forms
 from django.utils import timezone
 
 from contractor.accounts.models import User
 from contractor.accounts.selectors import active_people
 from contractor.common.files import PaperField
-from contractor.common.forms import DateField, MoneyField
+from contractor.common.forms import DateField, MoneyField, UnitDecimalField
 from contractor.jobs.models import DiaryEntry, Gate, Job, NoiseHeard, Stage, Visit
 from contractor.jobs.stages import stages_by_hand
 
@@ -140,6 +142,16 @@ class VisitForm(forms.ModelForm):
     starts_at = forms.TimeField(
         label="From", initial="08:00", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
     )
+    hours = UnitDecimalField(
+        unit="hours",
+        label="For",
+        required=False,
+        max_digits=4,
+        decimal_places=2,
+        min_value=Decimal("0.25"),
+        max_value=16,
+        help_text="Empty: a day for fitting, two hours for a survey or test, three for snags.",
+    )
     people = PeopleField(
         queryset=User.objects.none(),
         label="Who goes",
@@ -149,7 +161,7 @@ class VisitForm(forms.ModelForm):
 
     class Meta:
         model = Visit
-        fields = ["purpose", "on_date", "starts_at", "people", "note"]
+        fields = ["purpose", "on_date", "starts_at", "hours", "people", "note"]
         labels = {"purpose": "What for"}
         help_texts = {"note": "Seen by who goes, such as bring the lift."}
         widgets = {"purpose": forms.Select(attrs=half())}
@@ -157,7 +169,7 @@ class VisitForm(forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["people"].queryset = active_people()
-        for name in ("on_date", "starts_at"):
+        for name in ("on_date", "starts_at", "hours"):
             self.fields[name].widget.attrs["width_class"] = "half"
         if self.instance.pk:
             self.fields["people"].queryset = (active_people() | User.objects.filter(visits=self.instance)).distinct()
@@ -169,10 +181,10 @@ class VisitNewForm(VisitForm):
         min_value=1,
         max_value=30,
         initial=1,
-        help_text="Monday to Friday, one after the other.",
+        help_text="One after the other, Monday to Friday, without the firm's days off.",
         widget=forms.TextInput(attrs=half(inputmode="numeric", **{"data-unit": "days"})),
     )
-    field_order = ["purpose", "working_days", "on_date", "starts_at", "people", "note"]
+    field_order = ["purpose", "working_days", "on_date", "starts_at", "hours", "people", "note"]
 
     def clean_on_date(self):
         day = self.cleaned_data["on_date"]

@@ -9,7 +9,7 @@ from django.http import Http404
 from django.utils import timezone
 
 from contractor.customers.models import Property
-from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, StageChange, Visit
+from contractor.jobs.models import DayOff, Gate, Job, NoiseHeard, Stage, StageChange, Visit
 
 
 def job_for(number: int) -> Job:
@@ -128,6 +128,17 @@ def visits_between(first: date, last: date) -> QuerySet[Visit]:
         .select_related("job__property__customer")
         .prefetch_related("people")
     )
+
+
+def days_off(first: date, last: date) -> QuerySet[DayOff]:
+    """What touches the days from `first` to `last`, with its person, if any."""
+    return DayOff.objects.filter(first_day__lte=last, last_day__gte=first).select_related("person")
+
+
+def closed_from(first: date) -> frozenset[date]:
+    """The days from `first` on when the firm is closed, as far as anybody has entered them."""
+    closings = DayOff.objects.filter(person=None, last_day__gte=first)
+    return frozenset(day for closing in closings for day in closing.days)
 
 
 def clashes_of(visit: Visit) -> list[str]:

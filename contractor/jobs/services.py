@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, time
+from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -13,7 +14,7 @@ from contractor.customers.models import Property
 from contractor.jobs.cautions import reasons_for_need, who_for
 from contractor.jobs.dates import next_working_day
 from contractor.jobs.models import Gate, Job, NoiseHeard, Stage, StageChange, Visit
-from contractor.jobs.selectors import open_gates
+from contractor.jobs.selectors import closed_from, open_gates
 from contractor.jobs.stages import NEEDS_GATES_CLEARED, may_follow, why_not
 
 
@@ -152,6 +153,7 @@ def visit_book(
     on_date: date,
     starts_at: time,
     people: Iterable[User],
+    hours: Decimal | None = None,
     note: str = "",
 ) -> Visit:
     """Put one day in the diary, and move the job on where that follows from it (survey booked, scheduled).
@@ -159,7 +161,7 @@ def visit_book(
     ValidationError (field "purpose"): fitting while a gate is open, or any visit on a job that is stopped.
     """
     _refuse_visit(job, purpose)
-    visit = Visit(job=job, purpose=purpose, on_date=on_date, starts_at=starts_at, note=note)
+    visit = Visit(job=job, purpose=purpose, on_date=on_date, starts_at=starts_at, hours=hours, note=note)
     visit.full_clean()
     visit.save()
     visit.people.set(people)
@@ -176,10 +178,10 @@ def visit_book(
 
 @transaction.atomic
 def visits_book(*, working_days: int, on_date: date, **values) -> list[Visit]:
-    """The same visit on so many working days, Monday to Friday, from `on_date` on (which may be a Saturday)."""
-    days = [on_date]
+    """The same visit on so many working days from `on_date` on (which may be a Saturday)."""
+    days, closed = [on_date], closed_from(on_date)
     while len(days) < working_days:
-        days.append(next_working_day(days[-1]))
+        days.append(next_working_day(days[-1], closed))
     return [visit_book(on_date=day, **values) for day in days]
 
 
@@ -188,6 +190,7 @@ def visit_update(*, visit: Visit, by: User | None, people: Iterable[User], **val
     """Change a visit; refused for the same reasons as booking one."""
     for name, value in values.items():
         setattr(visit, name, value)
+    visit.sequence = Visit.objects.select_for_update().get(pk=visit.pk).sequence + 1
     _refuse_visit(visit.job, visit.purpose)
     visit.full_clean()
     visit.save()

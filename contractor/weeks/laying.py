@@ -4,12 +4,12 @@ Drying times are common practice: a parge or filled plaster coat of 3 to 4 mm cu
 board dries about five days, longer in a cold house, before it is decorated or the last fixings are made.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from contractor.jobs.dates import next_working_day
+from contractor.jobs.dates import is_working_day, next_working_day
 from contractor.quotes.programme import FINISHING, PREPARING
 
 CURING_DAYS = 1
@@ -35,37 +35,44 @@ class Planned:
 
 
 def lay_out(
-    *, work: Sequence[tuple[str, Decimal]], is_wet: bool, first: date, crew_size: int, day_hours: Decimal
+    *,
+    work: Sequence[tuple[str, Decimal]],
+    is_wet: bool,
+    first: date,
+    crew_size: int,
+    day_hours: Decimal,
+    closed: Collection[date] = (),
 ) -> list[Planned]:
-    """The days from `first` on, Monday to Friday. A step that ends within a day shares it with the next, unless
+    """The working days from `first` on, without those when the firm is `closed`. A step that ends within a day shares it with the next, unless
     something must dry between them. `crew_size` people work `day_hours` each."""
     a_day = crew_size * day_hours
     days: list[Planned] = []
-    day, left = first if first.weekday() < 5 else next_working_day(first), a_day
+    day, left = first if is_working_day(first, closed) else next_working_day(first, closed), a_day
     for what, hours in work:
         trade = TRADES.get(what, "")
         if trade and left < a_day:
-            day, left = next_working_day(day), a_day
+            day, left = next_working_day(day, closed), a_day
         while hours > 0:
             if left <= 0:
-                day, left = next_working_day(day), a_day
+                day, left = next_working_day(day, closed), a_day
             part = min(hours, left)
             days.append(Planned(on_date=day, note=SKIMMING if trade else what, hours=part, trade=trade))
             hours, left = hours - part, left - part
         if what == PREPARING and is_wet:
-            day, left = _wait(days, day, CURING_DAYS, "Parge and filling cure"), a_day
+            day, left = _wait(days, day, CURING_DAYS, "Parge and filling cure", closed), a_day
         if what == FINISHING:
-            day, left = _wait(days, day, DRYING_DAYS, "Skim dries"), a_day
+            day, left = _wait(days, day, DRYING_DAYS, "Skim dries", closed), a_day
             days.append(Planned(on_date=day, note=LAST_ROUND, hours=a_day / 2))
             left -= a_day / 2
     return _by_day(days)
 
 
-def _wait(days: list[Planned], day: date, count: int, what: str) -> date:
+def _wait(days: list[Planned], day: date, count: int, what: str, closed: Collection[date]) -> date:
+    """It dries on a bank holiday too; the next step waits for a day of work."""
     for _ in range(count):
         day = next_working_day(day)
         days.append(Planned(on_date=day, note=what, hours=Decimal(0)))
-    return next_working_day(day)
+    return next_working_day(day, closed)
 
 
 def _by_day(days: list[Planned]) -> list[Planned]:

@@ -9,10 +9,10 @@ from django.http import Http404
 from django.utils import timezone
 
 from contractor.accounts.models import User
-from contractor.accounts.selectors import active_people
+from contractor.accounts.selectors import active_people, the_firm
 from contractor.common.links import token_hash
-from contractor.jobs.models import Gate, Job, Visit
-from contractor.jobs.selectors import visits_between
+from contractor.jobs.models import DayOff, Gate, Job, Visit
+from contractor.jobs.selectors import closed_from, days_off, visits_between
 from contractor.quotes.cancelling import last_day_to_cancel
 from contractor.quotes.models import Decision
 from contractor.quotes.programme import slowest_material_days
@@ -24,17 +24,30 @@ FEED_PAST, FEED_AHEAD = timedelta(days=60), timedelta(days=400)
 
 
 @dataclass(frozen=True, kw_only=True)
+class Cell:
+    """A person's visits of a day, each with what stands against it, and why they are away, if they are."""
+
+    day: date
+    visits: list[tuple[Visit, list[str]]]
+    away: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Row:
-    """A person, or nobody, and their visits by day of the week, Monday first."""
+    """A person, or nobody, and their days of the week, Monday first."""
 
     person: User | None
-    days: list[tuple[date, list[tuple[Visit, list[str]]]]]
+    days: list[Cell]
+
+    @property
+    def key(self) -> str:
+        return str(self.person.pk) if self.person else "0"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Week:
     monday: date
-    days: list[date]
+    days: list[tuple[date, str]]
     rows: list[Row]
     clash_count: int
 
@@ -44,18 +57,21 @@ def week_of(monday: date) -> Week:
     does not grow with what is booked."""
     days = [monday + timedelta(days=n) for n in range(7)]
     visits = list(visits_between(days[0], days[-1]))
-    found = clashes(visits, facts_of({visit.job for visit in visits}))
+    away = list(days_off(days[0], days[-1]))
+    found = clashes(visits, facts_of({visit.job for visit in visits}), away, the_firm().day_hours)
     if all(day.weekday() < 5 for day in {visit.on_date for visit in visits}):
         days = days[:5]
     people = {person.pk: person for person in active_people()}
     people |= {person.pk: person for visit in visits for person in visit.people.all()}
-    rows = [_row(person, days, visits, found) for person in people.values()]
+    off = {(entry.person_id, day): entry.reason for entry in away for day in entry.days}
+    rows = [_row(person, days, visits, found, off) for person in people.values()]
     if any(not visit.people.all() for visit in visits):
-        rows.append(_row(None, days, visits, found))
-    return Week(monday=monday, days=days, rows=rows, clash_count=len(found))
+        rows.append(_row(None, days, visits, found, {}))
+    named = [(day, off.get((None, day), "")) for day in days]
+    return Week(monday=monday, days=named, rows=rows, clash_count=len(found))
 
 
-def _row(person: User | None, days: list[date], visits: list[Visit], found: dict[int, list[str]]) -> Row:
+def _row(person: User | None, days: list[date], visits: list[Visit], found: dict[int, list[str]], off: dict) -> Row:
     def is_mine(visit: Visit) -> bool:
         sent = [one.pk for one in visit.people.all()]
         return person.pk in sent if person else not sent
@@ -63,12 +79,19 @@ def _row(person: User | None, days: list[date], visits: list[Visit], found: dict
     mine = [visit for visit in visits if is_mine(visit)]
     return Row(
         person=person,
-        days=[(day, [(v, found.get(v.pk, [])) for v in mine if v.on_date == day]) for day in days],
+        days=[
+            Cell(
+                day=day,
+                visits=[(v, found.get(v.pk, [])) for v in mine if v.on_date == day],
+                away=off.get((person.pk, day), "") if person else "",
+            )
+            for day in days
+        ],
     )
 
 
 def facts_of(jobs: Iterable[Job]) -> dict[int, Facts]:
-    """What clashes are looked for with, by job id. Four queries."""
+    """What clashes are looked for with, by job id. Five queries."""
     jobs = list(jobs)
     ids = [job.pk for job in jobs]
     cautions: dict[int, list[str]] = {}
@@ -93,10 +116,11 @@ def facts_of(jobs: Iterable[Job]) -> dict[int, Facts]:
         .annotate(first=Min("on_date"))
         .values_list("job", "first")
     )
-    return {job.pk: _facts(job, cautions, decisions.get(job.pk), slowest, first) for job in jobs}
+    closed = closed_from(timezone.localdate())
+    return {job.pk: _facts(job, cautions, decisions.get(job.pk), slowest, first, closed) for job in jobs}
 
 
-def _facts(job: Job, cautions, decision: Decision | None, slowest: dict, first: dict) -> Facts:
+def _facts(job: Job, cautions, decision: Decision | None, slowest: dict, first: dict, closed) -> Facts:
     cancel_until = material_from = None
     lead_days = 0
     if decision is not None:
@@ -104,7 +128,7 @@ def _facts(job: Job, cautions, decision: Decision | None, slowest: dict, first: 
             cancel_until = last_day_to_cancel(timezone.localdate(decision.at))
         lead_days = slowest.get(decision.scheme_id, 0)
         if lead_days and not is_at_work(job):
-            material_from = earliest_with_material(timezone.localdate(), lead_days)
+            material_from = earliest_with_material(timezone.localdate(), lead_days, closed)
     return Facts(
         open_cautions=cautions.get(job.pk, []),
         cancel_until=cancel_until,
@@ -112,6 +136,34 @@ def _facts(job: Job, cautions, decision: Decision | None, slowest: dict, first: 
         material_days=lead_days,
         first_fitting=first.get(job.pk),
     )
+
+
+def days_off_to_come() -> list[DayOff]:
+    """From today on, and what began before and goes on."""
+    return list(DayOff.objects.filter(last_day__gte=timezone.localdate()).select_related("person"))
+
+
+def day_off_for(day_off_id: int) -> DayOff:
+    try:
+        return DayOff.objects.select_related("person").get(pk=day_off_id)
+    except DayOff.DoesNotExist:
+        raise Http404("These days off are not kept any more.") from None
+
+
+def against_people(people: Iterable[User], days: Iterable[date]) -> dict[date, list[str]]:
+    """Who of these people is away or booked already, by day, in sentences. Two queries and one for the people sent."""
+    days, people = set(days), {person.pk: person for person in people}
+    told: dict[date, list[str]] = {}
+    if not (days and people):
+        return told
+    for entry in days_off(min(days), max(days)).filter(person__in=people):
+        for day in days.intersection(entry.days):
+            told.setdefault(day, []).append(f"{people[entry.person_id].display_name} is away: {entry.reason}.")
+    for visit in visits_between(min(days), max(days)).filter(people__in=people).distinct():
+        for person in visit.people.all():
+            if visit.on_date in days and person.pk in people:
+                told.setdefault(visit.on_date, []).append(f"{person.display_name} goes to job {visit.job.number}.")
+    return told
 
 
 def visit_by_id(pk: int) -> Visit:

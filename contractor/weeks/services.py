@@ -9,8 +9,9 @@ from django.utils import timezone
 from contractor.accounts.models import User
 from contractor.accounts.services import record
 from contractor.common.links import new_token, token_hash
-from contractor.jobs.models import Job, Visit
+from contractor.jobs.models import DayOff, Job, Visit
 from contractor.jobs.services import visit_book, visit_update
+from contractor.weeks.holidays import bank_holidays
 from contractor.weeks.laying import Planned
 from contractor.weeks.models import CalendarLink
 
@@ -41,6 +42,33 @@ def days_book(*, job: Job, planned: Iterable[Planned], starts_at: time, people: 
             )  # fmt: skip
             booked += 1
     return booked
+
+
+@transaction.atomic
+def day_off_save(*, day_off: DayOff, by: User) -> DayOff:
+    day_off.full_clean()
+    day_off.save()
+    who = day_off.person.display_name if day_off.person else "the firm"
+    record(user=by, action="Days off saved", subject=day_off, who=who, until=str(day_off.last_day))
+    return day_off
+
+
+@transaction.atomic
+def day_off_delete(*, day_off: DayOff, by: User) -> None:
+    record(user=by, action="Days off deleted", subject=day_off)
+    day_off.delete()
+
+
+@transaction.atomic
+def bank_holidays_add(*, year: int, by: User) -> int:
+    """Close the firm on the year's bank holidays; how many days are new. A day on which it is closed already stays."""
+    ranges = DayOff.objects.filter(person=None, last_day__year__gte=year, first_day__year__lte=year)
+    closed = {day for entry in ranges for day in entry.days}
+    new = [DayOff(first_day=day, last_day=day, reason=name) for day, name in bank_holidays(year) if day not in closed]
+    DayOff.objects.bulk_create(new)
+    if new:
+        record(user=by, action="Bank holidays added", subject=str(year), days=len(new))
+    return len(new)
 
 
 @transaction.atomic

@@ -18,14 +18,14 @@ from contractor.common.htmx import page_or_region
 from contractor.common.links import made_private
 from contractor.jobs.dates import asked_day
 from contractor.jobs.models import Visit
-from contractor.jobs.selectors import job_for
+from contractor.jobs.selectors import closed_from, job_for
 from contractor.jobs.thread import thread_for
 from contractor.quotes.options import rates_of
 from contractor.quotes.programme import work_of
 from contractor.weeks import selectors, services
 from contractor.weeks.clashes import earliest_first_day
 from contractor.weeks.feed import calendar_of
-from contractor.weeks.forms import DaysForm, MoveForm
+from contractor.weeks.forms import DayOffForm, DaysForm, MoveForm, YearForm
 from contractor.weeks.laying import is_wet, lay_out, working_days
 
 
@@ -75,6 +75,50 @@ def move(request: HttpRequest, visit_id: int) -> HttpResponse:
 
 @office_only
 @require_http_methods(["GET", "POST"])
+def days_off(request: HttpRequest) -> HttpResponse:
+    """When the firm is closed and who is away: listed, and added to."""
+    form = DayOffForm(request.POST or None)
+    if form.is_valid():
+        services.day_off_save(day_off=form.save(commit=False), by=request.user)
+        messages.success(request, "The days off are kept.")
+        return redirect("weeks:days-off")
+    this_year = timezone.localdate().year
+    context = {"form": form, "days_off": selectors.days_off_to_come(), "years": [this_year, this_year + 1]}
+    return render(request, "weeks/days_off.html", context)
+
+
+@office_only
+@require_http_methods(["GET", "POST"])
+def day_off(request: HttpRequest, day_off_id: int) -> HttpResponse:
+    form = DayOffForm(request.POST or None, instance=selectors.day_off_for(day_off_id))
+    if form.is_valid():
+        services.day_off_save(day_off=form.save(commit=False), by=request.user)
+        messages.success(request, "The days off are saved.")
+        return redirect("weeks:days-off")
+    return render(request, "weeks/day_off.html", {"form": form, "day_off": selectors.day_off_for(day_off_id)})
+
+
+@office_only
+@require_POST
+def day_off_delete(request: HttpRequest, day_off_id: int) -> HttpResponse:
+    services.day_off_delete(day_off=selectors.day_off_for(day_off_id), by=request.user)
+    messages.success(request, "They are working days again.")
+    return redirect("weeks:days-off")
+
+
+@office_only
+@require_POST
+def bank_holidays(request: HttpRequest) -> HttpResponse:
+    form = YearForm(request.POST)
+    if form.is_valid():
+        year = form.cleaned_data["year"]
+        count = services.bank_holidays_add(year=year, by=request.user)
+        messages.success(request, f"{count} bank holiday{'' if count == 1 else 's'} of {year} added.")
+    return redirect("weeks:days-off")
+
+
+@office_only
+@require_http_methods(["GET", "POST"])
 def days(request: HttpRequest, number: int) -> HttpResponse:
     """The days of a job from its hours: looked at by a GET with a first day, booked by a POST."""
     job = job_for(number)
@@ -84,7 +128,9 @@ def days(request: HttpRequest, number: int) -> HttpResponse:
     firm = the_firm()
     facts = selectors.facts_of([job])[job.pk]
     data = request.POST or (request.GET if "first" in request.GET else None)
-    form = DaysForm(data, initial={"first": earliest_first_day(timezone.localdate(), facts)})
+    today = timezone.localdate()
+    closed = closed_from(today)
+    form = DaysForm(data, initial={"first": earliest_first_day(today, facts, closed)})
     is_valid = form.is_valid()
     asked = getattr(form, "cleaned_data", {})
     people = asked.get("people")
@@ -92,6 +138,7 @@ def days(request: HttpRequest, number: int) -> HttpResponse:
     planned = lay_out(
         work=work_of(calculation.takeoff, rates_of(firm)), is_wet=is_wet(calculation.takeoff),
         first=asked.get("first") or form.initial["first"], crew_size=crew, day_hours=firm.day_hours,
+        closed=closed,
     )  # fmt: skip
     if request.method == "POST" and is_valid:
         try:
@@ -104,9 +151,10 @@ def days(request: HttpRequest, number: int) -> HttpResponse:
         else:
             messages.success(request, f"{count} days are booked. Look at the week for what stands against them.")
             return redirect(f"{reverse('weeks:week')}?from={planned[0].on_date:%Y-%m-%d}")
+    against = selectors.against_people(people or [], [day.on_date for day in planned])
     context = {
         "form": form,
-        "planned": planned,
+        "planned": [(day, against.get(day.on_date, []) if day.is_work else []) for day in planned],
         "day_count": working_days(planned),
         "crew": crew,
         "firm": firm,

@@ -4,7 +4,7 @@
   const put = (card, cell) => {
     card.querySelector("[name=on_date]").value = cell.dataset.day;
     card.querySelector("[name=to_person]").value = cell.dataset.person;
-    sessionStorage.setItem("week-card", card.dataset.visit.split("-")[0] + "-" + cell.dataset.person);
+    sessionStorage.setItem("week-card", card.dataset.visit.split("-")[0] + "-" + (cell.dataset.person || "0"));
     card.requestSubmit();
   };
   let held = null;

@@ -51,3 +51,26 @@ def test_a_visit_is_moved_with_shift_and_an_arrow_and_keeps_the_focus(page, visi
         page.locator(f'td[data-day="2026-12-0{day}"] .visit-card:focus').wait_for()
     visit.refresh_from_db()
     assert visit.on_date == date(2026, 12, 2)
+
+
+def test_on_a_phone_the_days_stand_under_each_other_and_a_visit_is_given_to_another_by_form(page, visit):
+    bea = type(visit.people.get()).objects.get(first_name="Bea")
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    days = [page.locator(f"th.day-{n}").bounding_box()["y"] for n in (1, 2, 3)]
+    shown = card(page, visit, visit.people.get())
+    assert days == sorted(days) and days[0] < shown.bounding_box()["y"] < days[1]
+    shown.get_by_text("Move", exact=True).click()
+    shown.get_by_label("To the day").fill("2026-12-02")
+    shown.get_by_label("To whom").select_option(label="Bea Ives")
+    with page.expect_response(lambda response: "/move/" in response.url):
+        shown.get_by_role("button", name="Move it").click()
+    page.locator(f'.visit-card[data-visit="{visit.pk}-{bea.pk}"]').wait_for()
+    visit.refresh_from_db()
+    assert visit.on_date == date(2026, 12, 2) and list(visit.people.all()) == [bea]
+
+
+def test_a_screen_reader_hears_where_a_visit_is_and_how_to_move_it(page, visit):
+    shown = page.get_by_role("form", name=f"Survey, job {visit.job.number}, Monday 30 November, Ada Holt")
+    described = page.locator(f"#{shown.get_attribute('aria-describedby')}")
+    assert "press Shift and an arrow" in described.inner_text()

@@ -1,13 +1,14 @@
 """What stands against a visit, and days laid out from hours."""
 
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from contractor.jobs.models import Visit
+from contractor.jobs.dates import working_day_before
+from contractor.jobs.models import DayOff, Visit
 from contractor.quotes.programme import BUILDING, FINISHING, PREPARING
 from contractor.weeks.clashes import Facts, clashes, earliest_first_day, earliest_with_material
 from contractor.weeks.laying import is_wet, lay_out, working_days
@@ -24,7 +25,8 @@ def visit(db):
 
 
 def against(visit, **facts) -> list[str]:
-    return clashes(Visit.objects.all(), {visit.job_id: Facts(**facts)}).get(visit.pk, [])
+    found = clashes(Visit.objects.all(), {visit.job_id: Facts(**facts)}, DayOff.objects.all(), Decimal("7.5"))
+    return found.get(visit.pk, [])
 
 
 def test_a_visit_with_nothing_against_it(visit):
@@ -32,12 +34,51 @@ def test_a_visit_with_nothing_against_it(visit):
 
 
 def test_a_person_in_two_places(visit):
-    other = VisitFactory(job=JobFactory(stage="scheduled"), on_date=visit.on_date, purpose="survey")
+    other = VisitFactory(job=JobFactory(stage="scheduled"), on_date=visit.on_date, purpose="survey", starts_at=time(13))
     other.people.set(visit.people.all())
-    assert against(visit) == [f"Ada Holt also goes to job {other.job.number} that day."]
+    assert against(visit) == [f"Ada Holt is at job {other.job.number} from 13:00 to 15:00."]
+    assert against(other) == [f"Ada Holt is at job {visit.job.number} from 08:00 to 15:30."]
     other.on_date = date(2026, 12, 1)
     other.save()
     assert against(visit) == []
+
+
+@pytest.mark.parametrize(
+    ("starts_at", "hours", "said"),
+    [
+        (time(15, 30), None, "has 0 minutes between this and job"),
+        (time(15, 45), None, "has 15 minutes between this and job"),
+        (time(16), None, None),
+        (time(6), 1, None),
+        (time(6), "1.75", "has 15 minutes between this and job"),
+        (time(6), "2.5", "from 06:00 to 08:30."),
+    ],
+)
+def test_a_person_with_time_for_two_visits_and_the_way_between(visit, starts_at, hours, said):
+    other = VisitFactory(on_date=visit.on_date, purpose="survey", starts_at=starts_at, hours=hours and Decimal(hours))
+    other.people.set(visit.people.all())
+    found = against(visit)
+    assert found == [] if said is None else said in found[0]
+
+
+def test_a_half_day_leaves_the_other_half(visit):
+    Visit.objects.update(hours=Decimal(4))  # until 12:00
+    other = VisitFactory(on_date=visit.on_date, purpose="survey", starts_at=time(13))
+    other.people.set(visit.people.all())
+    assert against(visit) == []
+
+
+def test_who_is_away_and_when_the_firm_is_closed(visit):
+    (ada,) = visit.people.all()
+    away = DayOff.objects.create(
+        person=ada, first_day=date(2026, 11, 28), last_day=date(2026, 11, 30), reason="training"
+    )
+    DayOff.objects.create(person=UserFactory(), first_day=visit.on_date, last_day=visit.on_date, reason="leave")
+    assert against(visit) == ["Ada Holt is away: training."]
+    away.last_day = date(2026, 11, 29)
+    away.save()
+    DayOff.objects.create(first_day=visit.on_date, last_day=visit.on_date, reason="St Andrew's Day")
+    assert against(visit) == ["The firm is closed: St Andrew's Day."]
 
 
 def test_two_visits_to_one_job_are_no_clash(visit):
@@ -78,12 +119,21 @@ def test_nobody_sent_and_nothing_accepted(visit):
 def test_goods_ordered_today_are_there_the_working_day_before():
     """Ordered on Wednesday with three working days they come on Monday, and work can begin on Tuesday."""
     assert earliest_with_material(WEDNESDAY, 3) == date(2026, 12, 1)
+    assert earliest_with_material(WEDNESDAY, 3, {date(2026, 11, 30)}) == date(2026, 12, 2)
+    assert working_day_before(date(2026, 12, 1), 4) == WEDNESDAY
+    assert working_day_before(date(2026, 12, 2), 4, {date(2026, 11, 30)}) == WEDNESDAY
     assert earliest_first_day(WEDNESDAY, Facts()) == date(2026, 11, 26)
     assert earliest_first_day(WEDNESDAY, Facts(cancel_until=date(2026, 12, 4))) == date(2026, 12, 7)  # over a weekend
 
 
-def planned(work, *, first=date(2026, 11, 30), wet=False, crew=2):
-    return lay_out(work=work, is_wet=wet, first=first, crew_size=crew, day_hours=Decimal(8))
+def planned(work, *, first=date(2026, 11, 30), wet=False, crew=2, closed=()):
+    return lay_out(work=work, is_wet=wet, first=first, crew_size=crew, day_hours=Decimal(8), closed=closed)
+
+
+def test_work_waits_for_a_holiday_and_what_dries_does_not():
+    closed = {date(2026, 11, 30), date(2026, 12, 2)}
+    days = planned([(PREPARING, Decimal(16)), (BUILDING, Decimal(8))], wet=True, closed=closed)
+    assert [(day.on_date.day, float(day.hours)) for day in days] == [(1, 16), (2, 0), (3, 8)]
 
 
 def test_the_days_of_one_wall_by_hand():

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 from ical.calendar_stream import IcsCalendarStream
 
-from contractor.jobs.models import Gate, Visit
+from contractor.jobs.models import Gate
 from contractor.weeks import services
 from contractor.weeks.models import CalendarLink
 from tests.factories import JobFactory, UserFactory, VisitFactory
@@ -163,12 +163,12 @@ def test_the_feed_is_read_by_a_strict_parser(stranger, visit, ada):
     (event,) = calendar.events
     local = timezone.localtime(event.dtstart)
     assert (local.date(), f"{local:%H:%M}") == (visit.on_date, "09:30")
-    assert event.dtend - event.dtstart == timedelta(hours=2)
+    assert event.dtend - event.dtstart == timedelta(hours=2) and event.sequence == 0
     assert visit.note in event.description and "Party wall" in event.summary
     uid = event.uid
-    Visit.objects.update(on_date=visit.on_date + timedelta(days=1))
+    services.visit_move(visit=visit, on_date=visit.on_date + timedelta(days=1), by=ada, from_person=ada, to_person=ada)
     moved = next(e for e in IcsCalendarStream.calendar_from_ics(feed_of(stranger, ada)).events if e.uid == uid)
-    assert moved.dtstart.date() != event.dtstart.date()
+    assert moved.dtstart.date() != event.dtstart.date() and moved.sequence == 1  # RFC 5545, 3.8.7.4
 
 
 def test_a_feed_ends_when_it_is_made_anew_or_its_person_leaves(stranger, ada):
