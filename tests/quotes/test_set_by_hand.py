@@ -177,6 +177,7 @@ def test_fitters_open_no_override_and_no_difference(fitter, office, job, sender,
 
 def test_overrides_and_discounts_add_no_queries(office, job, sender, overridden, count_queries):
     url = reverse("quotes:quote", args=[job.number])
+    office.get(url)  # the first look lays the draft down
     one = count_queries(office, url)
     for scheme in job.schemes.all():
         for key in ("preliminaries", "boxes"):
