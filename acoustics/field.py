@@ -20,7 +20,8 @@ BACKGROUND_FULL_DB, BACKGROUND_LIMIT_DB, LIMIT_CORRECTION_DB = 10.0, 6.0, 1.3
 class FieldResult:
     """Standardised result by band, the bands limited by background noise, and the single numbers.
 
-    `apparent_reduction_db` is None without an area. For impact, c_db and ctr_db are None and ci_db is set.
+    `apparent_reduction_db` is None without an area. For impact, the C terms are None and ci_db is set. Terms of the
+    enlarged ranges are None where the bands do not reach.
     """
 
     bands_hz: tuple[int, ...]
@@ -30,6 +31,11 @@ class FieldResult:
     c_db: int | None = None
     ctr_db: int | None = None
     ci_db: int | None = None
+    c_50_3150_db: int | None = None
+    ctr_50_3150_db: int | None = None
+    c_50_5000_db: int | None = None
+    ctr_50_5000_db: int | None = None
+    ci_50_2500_db: int | None = None
     apparent_reduction_db: tuple[float, ...] | None = None
 
 
@@ -131,6 +137,10 @@ def field_airborne(
         weighted_db=rating.weighted_db,
         c_db=rating.c_db,
         ctr_db=rating.ctr_db,
+        c_50_3150_db=rating.c_50_3150_db,
+        ctr_50_3150_db=rating.ctr_50_3150_db,
+        c_50_5000_db=rating.c_50_5000_db,
+        ctr_50_5000_db=rating.ctr_50_5000_db,
         apparent_reduction_db=None if apparent is None else tuple(apparent.tolist()),
     )
 
@@ -156,4 +166,5 @@ def field_impact(
         background_limited=tuple(limited.tolist()),
         weighted_db=rating.weighted_db,
         ci_db=rating.ci_db,
+        ci_50_2500_db=rating.ci_50_2500_db,
     )

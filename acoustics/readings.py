@@ -18,6 +18,11 @@ NEIGHBOUR_STEP_DB = 8.0
 """ISO 16283-1, 7.2: neighbouring third octaves of the source room differ by no more (from memory)."""
 LEAST_POSITIONS = 5
 """ISO 16283-1, 7.3: microphone positions for each loudspeaker position in each room (from memory)."""
+ROOM_RANGE_M3 = (10.0, 250.0)
+"""ISO 16283-1 and -2, clause 1: volumes of rooms for which the procedures are meant."""
+LEAST_COMMON_AREA_M2 = 10.0
+SABINE_RATIO_M = 7.5
+"""ISO 140-4, 3.4, carried over (from memory): with less area in common, R' takes the larger of it and V / 7.5."""
 SMALL_ROOM_M3 = 25.0
 """ISO 16283-1, clause 8: below this volume the 50, 63 and 80 Hz bands need corner readings too."""
 
@@ -44,13 +49,9 @@ def faults(
 
     A band may also be the letter of a weighted level, A or C.
     """
-    found = []
     levels = {"source": source_db, "receiving": receiving_db, "background": background_db}
-    for quantity, positions in levels.items():
-        for number, row in enumerate(positions):
-            found += _outside(quantity, number, row, bands_hz, LEVEL_RANGE_DB, "dB")
-    if len(reverberation_s):
-        found += _outside("reverberation", None, reverberation_s, bands_hz, REVERBERATION_RANGE_S, "s")
+    times = [reverberation_s] if len(reverberation_s) else []
+    found = out_of_range(bands_hz, levels | {"reverberation": times})
     if found:
         return found
     means = {quantity: energy_mean_db(np.array(rows)) for quantity, rows in levels.items() if len(rows)}
@@ -72,18 +73,17 @@ def named(band: int | str) -> str:
     return f"{band:,} Hz" if isinstance(band, int) else f"dB({band})"
 
 
-def _outside(quantity, position, row, bands_hz, limits, unit) -> list[Fault]:
-    low, high = limits
-    return [
-        Fault(
-            quantity=quantity,
-            band_hz=band,
-            position=position,
-            message=f"{value:g} {unit} cannot be: expected {low:g} to {high:g} {unit}.",
-        )
-        for band, value in zip(bands_hz, row, strict=True)
-        if not low <= value <= high
-    ]
+def out_of_range(bands_hz: Sequence[int | str], readings: Mapping[str, Sequence[Sequence[float]]]) -> list[Fault]:
+    """Readings that no meter can have shown, by quantity of shape (positions, bands): dB, or s for "reverberation"."""
+    found = []
+    for quantity, rows in readings.items():
+        (low, high), unit = (REVERBERATION_RANGE_S, "s") if quantity == "reverberation" else (LEVEL_RANGE_DB, "dB")
+        values = np.array(rows, float).reshape(len(rows), len(bands_hz))
+        for position, place in np.argwhere(~((values >= low) & (values <= high))).tolist():
+            value = values[position, place]
+            message = f"{value:g} {unit} cannot be: expected {low:g} to {high:g} {unit}."
+            found.append(Fault(quantity=quantity, band_hz=bands_hz[place], position=position, message=message))
+    return found
 
 
 def _above(means: Mapping[str, np.ndarray], upper, lower, by_db, bands_hz, why) -> list[Fault]:
@@ -105,6 +105,7 @@ def cautions(
     reverberation_s: Sequence[float] = (),
     assumed_reverberation_s: float = 0.5,
     background_limited: Sequence[bool] = (),
+    area_m2: float | None = None,
 ) -> list[str]:
     """Where the readings fall short of ISO 16283, as sentences; they stand beside the result."""
     told = []
@@ -132,6 +133,18 @@ def cautions(
                 f"Uneven source: from {bands_hz[at]:,} to {bands_hz[at + 1]:,} Hz its level steps by {steps[at]:.0f} dB,"
                 f" more than the {NEIGHBOUR_STEP_DB:.0f} dB allowed between neighbouring bands."
             )
+    low_m3, high_m3 = ROOM_RANGE_M3
+    if not low_m3 <= volume_m3 <= high_m3:
+        told.append(
+            f"The room has {volume_m3:,.0f} m³: ISO 16283 is meant for {low_m3:.0f} to {high_m3:.0f} m³, so this result"
+            " stands beside the standard."
+        )
+    if area_m2 is not None and area_m2 < min(LEAST_COMMON_AREA_M2, volume_m3 / SABINE_RATIO_M):
+        told.append(
+            f"R′ is worked out with {area_m2:g} m². Where the rooms share less than {LEAST_COMMON_AREA_M2:.0f} m², the"
+            f" standard takes the larger of that and V / {SABINE_RATIO_M:g}, here {volume_m3 / SABINE_RATIO_M:.1f} m²;"
+            " DnT does not depend on it."
+        )
     if volume_m3 < SMALL_ROOM_M3 and min(bands_hz) < 100:
         told.append(
             f"The room is under {SMALL_ROOM_M3:.0f} m³: at 50, 63 and 80 Hz the standard wants readings in the corners"

@@ -8,8 +8,15 @@ import numpy as np
 from acoustics import InputError
 from acoustics.bands import octaves_from_thirds_db
 from acoustics.field import energy_mean_db, field_airborne, field_impact
-from acoustics.readings import cautions, faults, level_difference_db, named
+from acoustics.readings import cautions, faults, level_difference_db, named, out_of_range
 
+ENLARGED = (
+    ("c_50_3150_db", "C,50–3150"),
+    ("ctr_50_3150_db", "Ctr,50–3150"),
+    ("c_50_5000_db", "C,50–5000"),
+    ("ctr_50_5000_db", "Ctr,50–5000"),
+    ("ci_50_2500_db", "CI,50–2500"),
+)
 MOST_POSITIONS = 24  # kept one by one; more, as a meter logs them, are averaged by energy into one
 REPRODUCIBILITY_DB = {"airborne": 0.9, "impact": 1.0}
 """Standard uncertainty of a single number measured in place by another team: ISO 12999-1:2014, tables 3 and 5,
@@ -19,11 +26,13 @@ COVERAGE = 1.96  # 95 of 100, two-sided
 
 @dataclass(frozen=True, kw_only=True)
 class Refusal:
-    """What a reading cannot be; `quantity` and `band` (either may be empty) say beside which cell to write it."""
+    """What a reading cannot be; `quantity` and `band` (either may be empty) say beside which cell to write it, `position` (from 0) which
+    of its readings it is."""
 
     quantity: str
     band: int | str | None
     message: str
+    position: int | None = None
 
 
 class CannotRate(ValueError):
@@ -45,6 +54,13 @@ def averaged(readings: Mapping[str, list[list[float]]]) -> tuple[dict[str, list[
         else:
             kept[quantity] = rows
     return kept, counts
+
+
+def refuse_out_of_range(bands: Sequence[int | str], readings: Mapping[str, list[list[float]]]) -> None:
+    """Look at every single reading, before any are averaged. Raises CannotRate."""
+    found = out_of_range(list(bands), readings)
+    if found:
+        raise CannotRate([_refusal(fault) for fault in found])
 
 
 def result_of(
@@ -74,10 +90,14 @@ def result_of(
     levels = {"source_db": source, "receiving_db": receiving, "background_db": background}
     found = faults(bands_hz=list(bands), reverberation_s=times, **levels)
     if found:
-        raise CannotRate([Refusal(quantity=f.quantity, band=f.band_hz, message=_placed(f)) for f in found])
+        raise CannotRate([_refusal(fault) for fault in found])
     if not is_standard:
         return _compared(bands, source, receiving, background)
     return _rated(kind, bands, levels, times, volume_m3, area_m2, assumed_reverberation_s)
+
+
+def _refusal(fault) -> Refusal:
+    return Refusal(quantity=fault.quantity, band=fault.band_hz, message=_placed(fault), position=fault.position)
 
 
 def _placed(fault) -> str:
@@ -117,6 +137,7 @@ def _rated(kind, bands, levels, times, volume_m3, area_m2, assumed_s) -> dict:
         reverberation_s=times,
         assumed_reverberation_s=assumed_s,
         background_limited=result.background_limited,
+        area_m2=area_m2,
         **levels,
     )
     apparent = result.apparent_reduction_db
@@ -129,6 +150,9 @@ def _rated(kind, bands, levels, times, volume_m3, area_m2, assumed_s) -> dict:
         "c_db": result.c_db,
         "ctr_db": result.ctr_db,
         "ci_db": result.ci_db,
+        "enlarged": [
+            [name, value] for name, value in ((n, getattr(result, field)) for field, n in ENLARGED) if value is not None
+        ],
         "spread_db": round(COVERAGE * REPRODUCIBILITY_DB[kind], 1),
         "cautions": told,
     }

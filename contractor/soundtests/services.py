@@ -8,12 +8,13 @@ from django.db import transaction
 from contractor.accounts.models import User
 from contractor.accounts.services import record
 from contractor.jobs.models import Job
-from contractor.soundtests.bridge import averaged, result_of
+from contractor.soundtests.bridge import averaged, refuse_out_of_range, result_of
 from contractor.soundtests.models import ReadingsFile, SoundTest, Target
 
 
 def work_out(test: SoundTest) -> None:
     """Set the result from the readings. Raises CannotRate; changes nothing then."""
+    refuse_out_of_range(test.bands, test.readings)
     test.readings, counts = averaged(test.readings)
     result = result_of(
         kind=test.kind,

@@ -141,10 +141,12 @@ def words_columns(table: Table, most: int = 12) -> list[tuple[int, list[str]]]:
 
 @dataclass(frozen=True, kw_only=True)
 class Readings:
-    """Bands in Hz and, by quantity, positions of levels in dB (times in s), each as long as the bands."""
+    """Bands in Hz and, by quantity, positions of levels in dB (times in s), each as long as the bands; `lines` are the
+    lines of the file that each position stands in, one for all its bands or one for each."""
 
     bands_hz: list[int]
     positions: dict[str, list[list[float]]]
+    lines: dict[str, list[list[int]]]
 
 
 def pick_down(table: Table, roles: Mapping[int, str]) -> Readings:
@@ -154,7 +156,7 @@ def pick_down(table: Table, roles: Mapping[int, str]) -> Readings:
     """
     wanted = {column: role for column, role in roles.items() if role}
     kept = kept_bands({frequency(row[table.band_column]) for _, row in table.rows})
-    read: dict[tuple[int, int], dict[int, float]] = {}
+    read: dict[tuple[int, int], dict[int, tuple[float, int]]] = {}
     met: dict[int, int] = {}
     for line, row in table.rows:
         band = frequency(row[table.band_column])
@@ -166,8 +168,9 @@ def pick_down(table: Table, roles: Mapping[int, str]) -> Readings:
             cell = row[column] if column < len(row) else ""
             if cell == "" and round_:
                 continue  # a shorter column: fewer positions than the others
-            read.setdefault((column, round_), {})[int(band)] = _reading(cell, line, _titled(table, column))
+            read.setdefault((column, round_), {})[int(band)] = (_reading(cell, line, _titled(table, column)), line)
     positions: dict[str, list[list[float]]] = {}
+    lines: dict[str, list[list[int]]] = {}
     for (column, round_), levels in sorted(read.items()):
         missing = [band for band in kept if int(band) not in levels]
         if missing:
@@ -175,8 +178,9 @@ def pick_down(table: Table, roles: Mapping[int, str]) -> Readings:
                 f"{_titled(table, column)}: {int(missing[0]):,} Hz is missing in reading {round_ + 1}; every position"
                 " needs every band."
             )
-        positions.setdefault(wanted[column], []).append([levels[int(band)] for band in kept])
-    return Readings(bands_hz=[int(band) for band in kept], positions=positions)
+        positions.setdefault(wanted[column], []).append([levels[int(band)][0] for band in kept])
+        lines.setdefault(wanted[column], []).append([levels[int(band)][1] for band in kept])
+    return Readings(bands_hz=[int(band) for band in kept], positions=positions, lines=lines)
 
 
 def pick_across(table: Table, *, roles: Mapping[str, str], words_column: int | None) -> Readings:
@@ -185,13 +189,15 @@ def pick_across(table: Table, *, roles: Mapping[str, str], words_column: int | N
     kept = kept_bands({band for _, band in table.band_columns})
     columns = [(column, band) for column, band in table.band_columns if band in kept]
     positions: dict[str, list[list[float]]] = {}
+    lines: dict[str, list[list[int]]] = {}
     for line, row in table.rows:
         words = "" if words_column is None else (row[words_column] if words_column < len(row) else "")
         role = roles.get(words, IGNORE)
         if role:
             levels = [_reading(row[c] if c < len(row) else "", line, f"{int(band):,} Hz") for c, band in columns]
             positions.setdefault(role, []).append(levels)
-    return Readings(bands_hz=[int(band) for band in kept], positions=positions)
+            lines.setdefault(role, []).append([line])
+    return Readings(bands_hz=[int(band) for band in kept], positions=positions, lines=lines)
 
 
 def kept_bands(found: set) -> list[float]:

@@ -1,5 +1,6 @@
 """Sound tests of a job: entered by hand or read from files, side by side with the prediction, and on paper."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
 
@@ -17,7 +18,7 @@ from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.soundtests import selectors, services, table
-from contractor.soundtests.bridge import CannotRate
+from contractor.soundtests.bridge import CannotRate, Refusal
 from contractor.soundtests.compare import band_rows, comparisons, judged, measured_alone
 from contractor.soundtests.drawing import compared
 from contractor.soundtests.forms import (
@@ -31,6 +32,8 @@ from contractor.soundtests.forms import (
     quantities_for,
 )
 from contractor.soundtests.models import SoundTest, Target
+
+MOST_PROBLEMS = 12
 
 
 @office_only
@@ -174,12 +177,15 @@ def columns(request: HttpRequest, batch: UUID) -> HttpResponse:
     if posted is not None and all([details.is_valid(), *(form.is_valid() for form in forms)]):
         test = details.save(commit=False)
         try:
-            test.bands, test.readings = _joined(forms)
+            joined = _joined(forms)
+            test.bands, test.readings = joined.bands_hz, joined.positions
             _work_out(test)
         except CannotRead as error:
             problems = [str(error)]
         except CannotRate as error:
-            problems = [refusal.message for refusal in error.refusals]
+            problems = [joined.placed(refusal) for refusal in error.refusals[:MOST_PROBLEMS]]
+            if len(error.refusals) > MOST_PROBLEMS:
+                problems.append(f"And {len(error.refusals) - MOST_PROBLEMS:,} more like these.")
         else:
             services.keep_test(test=test, by=request.user, made_from=batch)
             messages.success(request, "The readings are made into a test.")
@@ -188,10 +194,28 @@ def columns(request: HttpRequest, batch: UUID) -> HttpResponse:
     return _page(request, test.job, "soundtests/columns.html", context)
 
 
-def _joined(forms: list[ColumnsForm]) -> tuple[list[int], dict[str, list[list[float]]]]:
-    """The readings of all files together. Raises CannotRead where their bands differ or nothing is chosen."""
+@dataclass(kw_only=True)
+class Joined:
+    """The readings of all files together, and where each position stands: (file, its lines)."""
+
+    bands_hz: list[int]
+    positions: dict[str, list[list[float]]]
+    places: dict[str, list[tuple[str, list[int]]]]
+
+    def placed(self, refusal: Refusal) -> str:
+        """Why it is refused, with the file and the row of the reading where it is about a single one."""
+        if refusal.position is None:
+            return refusal.message
+        file, lines = self.places[refusal.quantity][refusal.position]
+        line = lines[self.bands_hz.index(refusal.band)] if len(lines) > 1 else lines[0]
+        return f"{file}, row {line:,}: {refusal.message}"
+
+
+def _joined(forms: list[ColumnsForm]) -> Joined:
+    """Raises CannotRead where the bands of the files differ or nothing is chosen."""
     bands: list[int] = []
     joined: dict[str, list[list[float]]] = {}
+    places: dict[str, list[tuple[str, list[int]]]] = {}
     for form in forms:
         found = _of_file(form)
         if not found.positions:
@@ -200,10 +224,11 @@ def _joined(forms: list[ColumnsForm]) -> tuple[list[int], dict[str, list[list[fl
             raise CannotRead(f"{form.name} has other bands than the file before it.")
         bands = found.bands_hz
         for quantity, rows in found.positions.items():
-            joined[quantity] = joined.get(quantity, []) + rows
+            joined.setdefault(quantity, []).extend(rows)
+            places.setdefault(quantity, []).extend((form.name, lines) for lines in found.lines[quantity])
     if not joined:
         raise CannotRead("Say of at least one column what it measured.")
-    return bands, joined
+    return Joined(bands_hz=bands, positions=joined, places=places)
 
 
 def _of_file(form: ColumnsForm) -> table.Readings:

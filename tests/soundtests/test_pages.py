@@ -177,7 +177,7 @@ def test_unphysical_readings_of_a_file_are_refused_and_the_file_kept(office, roo
     response = read(office, room, csv().replace(b"95,0", b"995,0", 1))
     roles = {"file-0-role-0": "source", "file-0-role-1": "receiving", "file-0-role-2": "out"}
     page = said(office.post(response.url, details(room) | roles))
-    assert "100 Hz in position 1: 995 dB cannot be" in page
+    assert "meter-0.csv, row 3: 100 Hz in position 1: 995 dB cannot be" in page
     assert ReadingsFile.objects.count() == 1 and not SoundTest.objects.exists()
 
 
@@ -248,3 +248,32 @@ def test_pages_ask_as_often_for_many_tests_as_for_one(office, room, count_querie
     for _ in range(4):
         keep(office, room)
     assert count_queries(office, url) == few <= 24
+
+
+def test_one_unphysical_reading_among_ten_thousand_is_found_before_it_is_averaged(office, room):
+    head = ";".join(str(band) for band in THIRDS)
+    row = ";".join(f"{level}" for level in received())
+    bad = row.replace(";", ";-45;", 1).rsplit(";", 1)[0]
+    log = "\n".join([head, *[row] * 7_000, bad, *[row] * 2_999]).encode()
+    response = read(office, room, log, ("\n".join(f"{band};95" for band in THIRDS)).encode())
+    roles = {"file-0-role-0": "receiving", "file-1-role-0": "source"}
+    page = said(office.post(response.url, details(room) | roles))
+    assert "meter-0.csv, row 7,002: 125 Hz in position 7001: -45 dB cannot be" in page
+    assert not SoundTest.objects.exists()
+
+
+def test_terms_of_the_enlarged_range_are_shown_where_the_bands_reach(office, room):
+    thirds = [50, 63, 80, *THIRDS, 4000, 5000]
+    office.post(
+        reverse("sound:new", args=[room.job.number]) + "?basis=standard&kind=airborne&bands=wide",
+        details(room) | {f"source-{b}": "90" for b in thirds} | {f"receiving-{b}": "50" for b in thirds},
+    )
+    test = SoundTest.objects.get()
+    assert [name for name, _ in test.result["enlarged"]] == ["C,50–3150", "Ctr,50–3150", "C,50–5000", "Ctr,50–5000"]
+    assert "Ctr,50–3150" in said(office.get(reverse("sound:test", args=[test.pk])))
+
+
+def test_a_room_beside_the_standard_and_a_small_common_area_are_told(office, room):
+    test = keep(office, room, volume_m3="300", area_m2="4")
+    told = " ".join(test.result["cautions"])
+    assert "meant for 10 to 250 m³" in told and "here 40.0 m²" in told
