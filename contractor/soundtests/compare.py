@@ -154,6 +154,61 @@ def _predicted(prediction: Mapping, bands: Sequence[int]) -> Curve:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class Checked:
+    """Two comparative checks of one room, before and after the work; never a test result. Of what both measured."""
+
+    title: str
+    before: SoundTest
+    after: SoundTest
+    rows: list[tuple[str, float, float, float, bool]]
+
+    @property
+    def is_limited(self) -> bool:
+        return any(limited for *_, limited in self.rows)
+
+
+def checks_compared(tests: Sequence[SoundTest]) -> list[Checked]:
+    """A pair for each room and source room with a check before and one after, the latest of each; a row is (band or
+    weighted level, difference in level before, after, by how much it grew, whether background noise limits either)."""
+    groups: dict[tuple, dict[str, SoundTest]] = {}
+    for test in tests:
+        if not test.is_standard:
+            groups.setdefault((test.room_id, test.source_room.strip().lower()), {})[test.moment] = test
+    found = []
+    for pair in groups.values():
+        before, after = (pair.get(moment) for moment in SoundTest.Moment.values)
+        if before and after:
+            room = after.room.name if after.room else "A room no longer surveyed"
+            title = f"{room}, from {after.source_room}: comparative check"
+            found.append(Checked(title=title, before=before, after=after, rows=_check_rows(before, after)))
+    return found
+
+
+def _check_rows(before: SoundTest, after: SoundTest) -> list[tuple[str, float, float, float, bool]]:
+    def by_band(test: SoundTest) -> dict:
+        result = test.result
+        levels = zip(result["difference_db"], result["background_limited"], strict=True)
+        return dict(zip(result["bands"], levels, strict=True))
+
+    was, now = by_band(before), by_band(after)
+    return [
+        (
+            band_name(band),
+            was[band][0],
+            now[band][0],
+            round(now[band][0] - was[band][0], 1),
+            was[band][1] or now[band][1],
+        )
+        for band in now
+        if band in was
+    ]
+
+
+def band_name(band: int | str) -> str:
+    return f"{band:,}" if isinstance(band, int) else f"dB({band})"
+
+
 def judged(test: SoundTest, targets: Sequence[Target]) -> list[Judged]:
     """Every target for this kind of sound beside the result; a comparative check is never judged."""
     if not test.is_standard:
@@ -202,6 +257,6 @@ def band_rows(test: SoundTest) -> list[dict]:
     levels = result["standardized_db"] if test.is_standard else result["difference_db"]
     apparent = result.get("apparent_reduction_db") or [None] * len(bands)
     return [
-        {"band": f"{b:,}" if isinstance(b, int) else f"dB({b})", "level": level, "apparent": r, "limited": is_limited}
+        {"band": band_name(b), "level": level, "apparent": r, "limited": is_limited}
         for b, level, r, is_limited in zip(bands, levels, apparent, result["background_limited"], strict=True)
     ]

@@ -11,6 +11,7 @@ from contractor.common.tables import CannotRead, decoded, number
 from contractor.rooms.models import Room
 from contractor.soundtests import table
 from contractor.soundtests.bridge import CannotRate
+from contractor.soundtests.compare import band_name
 from contractor.soundtests.models import QUANTITIES, Kind, SoundTest, Target
 
 BAND_SETS = {
@@ -105,7 +106,7 @@ class GridForm(forms.Form):
         self.bands, self.quantities = list(bands), list(quantities)
         for band in self.bands:
             for quantity in self.quantities:
-                label = f"{QUANTITY_LABELS[quantity][0]}, {_named(band)}"
+                label = f"{QUANTITY_LABELS[quantity][0]}, {band_name(band)}"
                 widget = forms.TextInput(attrs={"inputmode": "text", "size": 8, "autocomplete": "off"})
                 self.fields[_cell(quantity, band)] = forms.CharField(
                     required=False, label=label, max_length=400, widget=widget
@@ -118,7 +119,7 @@ class GridForm(forms.Form):
     @property
     def rows(self) -> Iterator[tuple[str, list[forms.BoundField]]]:
         for band in self.bands:
-            yield _named(band), [self[_cell(quantity, band)] for quantity in self.quantities]
+            yield band_name(band), [self[_cell(quantity, band)] for quantity in self.quantities]
 
     def clean(self):
         found = super().clean()
@@ -170,10 +171,6 @@ class GridForm(forms.Form):
 
 def _cell(quantity: str, band) -> str:
     return f"{quantity}-{band}"
-
-
-def _named(band: int | str) -> str:
-    return f"{band:,}" if isinstance(band, int) else f"dB({band})"
 
 
 class FilesField(forms.FileField):

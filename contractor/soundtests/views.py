@@ -19,7 +19,7 @@ from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.soundtests import selectors, services, table
 from contractor.soundtests.bridge import CannotRate, Refusal
-from contractor.soundtests.compare import band_rows, comparisons, judged, measured_alone
+from contractor.soundtests.compare import band_rows, checks_compared, comparisons, judged, measured_alone
 from contractor.soundtests.drawing import compared
 from contractor.soundtests.forms import (
     BAND_SETS,
@@ -47,8 +47,8 @@ def tests(request: HttpRequest, number: int) -> HttpResponse:
         (comparison, compared(comparison), judged(comparison.after or comparison.before, limits))
         for comparison in comparisons(kept, predicted.rooms, predicted.said)
     ]
-    checks = [test for test in kept if not test.is_standard]
-    return _page(request, job, "soundtests/tests.html", {"tests": kept, "shown": shown, "checks": checks})
+    context = {"tests": kept, "shown": shown, "checks": checks_compared(kept)}
+    return _page(request, job, "soundtests/tests.html", context)
 
 
 @office_only

@@ -277,3 +277,17 @@ def test_a_room_beside_the_standard_and_a_small_common_area_are_told(office, roo
     test = keep(office, room, volume_m3="300", area_m2="4")
     told = " ".join(test.result["cautions"])
     assert "meant for 10 to 250 m³" in told and "here 40.0 m²" in told
+
+
+def test_two_comparative_checks_are_set_beside_each_other_and_never_called_a_test(office, room):
+    query = "?basis=comparative&kind=airborne&bands=weighted"
+    bands = ("A", "C", 63, 125, 250)
+    for moment, level in (("before", "52"), ("after", "43.5")):
+        cells = {f"source-{b}": "85" for b in bands} | {f"receiving-{b}": level for b in bands}
+        quiet = {f"background-{b}": "40" for b in bands}
+        office.post(new_url(room, query), details(room, moment=moment) | cells | quiet)
+    page = said(office.get(reverse("sound:tests", args=[room.job.number])))
+    # 52 over 40 dB: no correction, 33 dB. 43.5 over 40: the limit of 1.3 dB, 85 - 42.2 = 42.8 dB (ISO 16283-1, 9.2).
+    row = '<th scope="row" class="num">dB(A)</th><td class="num">33.0</td><td class="num">42.8</td><td class="num">about +9.8</td>'
+    assert row in page and "meets no regulation" in page
+    assert "sound test" not in page.split('id="check-1"')[1].split("</section>")[0].replace("It is no sound test", "")
