@@ -70,19 +70,19 @@ class ExtraLineForm(VatForm):
         model = ExtraLine
         fields = [
             "section",
+            "scheme",
             "description",
             "quantity",
             "unit",
             "unit_price",
             "vat_percent",
-            "vat_reason",
-            "vat_evidence",
-            "scheme",
             "is_optional",
             "about",
+            "vat_reason",
+            "vat_evidence",
         ]
 
-    field_order = [*Meta.fields[:-3], "vat_paper", "drop_paper"]
+    field_order = [*Meta.fields, "vat_paper", "drop_paper"]
 
     def __init__(self, *args, job: Job, firm: Firm, **kwargs):
         super().__init__(*args, firm=firm, **kwargs)

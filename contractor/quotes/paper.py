@@ -39,6 +39,7 @@ def shown(revision: Revision, decision: Decision | None) -> dict:
         ],
         "shared_limits": shared,
         "rooms": [room | {"drawing": ways_in(room)} for room in document["rooms"]],
+        "shared_extras": _shared_extras(document["options"]),
         "extras_offered": extras_offered(document["options"]).values(),
         "agreed_on": agreed_on,
         "agreed": agreed_option(decision) if agreed_on else None,
@@ -46,7 +47,16 @@ def shown(revision: Revision, decision: Decision | None) -> dict:
         "cancel_until": last_day_to_cancel(agreed_on or timezone.localdate()),
         "start_from": last_day_to_cancel(agreed_on or timezone.localdate()) + timedelta(days=1),
         "is_lapsed": is_lapsed(revision),
+        "has_discount": any(
+            section["label"] == SECTIONS[DISCOUNT] for option in document["options"] for section in option["sections"]
+        ),
     }
+
+
+def _shared_extras(options: list[dict]) -> list[dict]:
+    """The optional extras where every option has the same, to be told once."""
+    each = [option.get("extras", []) for option in options]
+    return each[0] if each and all(extras == each[0] for extras in each) else []
 
 
 def _limits(options: list[dict]) -> tuple[list[str], list[list[str]]]:
@@ -75,8 +85,7 @@ def _with_drawings(option: dict) -> dict:
     ]
     treatments = [t | {"uid": f"-{option['key']}-{n}"} for n, t in enumerate(option["treatments"])]
     plans = [p | {"plan": p["plan"] | {"uid": f"{p['plan']['uid']}-{option['key']}"}} for p in option.get("plans", [])]
-    has_discount = any(section["label"] == SECTIONS[DISCOUNT] for section in option["sections"])
-    return option | {"rooms": rooms, "treatments": treatments, "plans": plans, "has_discount": has_discount}
+    return option | {"rooms": rooms, "treatments": treatments, "plans": plans}
 
 
 def ways_in(room: dict) -> dict:

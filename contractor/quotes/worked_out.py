@@ -235,7 +235,7 @@ def _counted(entries: Sequence[Mapping], faces: Mapping[str, Mapping], unit: str
 
 
 def _bought(face: Mapping) -> str:
-    return ", ".join(f"{m['material']} {pounds(Decimal(m['cost']))}" for m in face.get("materials", ()))
+    return "; ".join(f"{m['material']} {pounds(Decimal(m['cost']))}" for m in face.get("materials", ()))
 
 
 def _allowed(hours_per_unit: str | Decimal | None, unit: str, factors: Sequence[Mapping] = ()) -> str:

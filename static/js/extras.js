@@ -16,7 +16,7 @@
     let pence = Number(chosen ? chosen.dataset.pence : form.dataset.pence);
     for (const tick of ticks) if (tick.checked && !tick.disabled) pence += Number(tick.dataset.pence);
     const pounds = (pence / 100).toLocaleString("en-GB", { style: "currency", currency: "GBP" });
-    said.replaceChildren("What you order comes to ", Object.assign(document.createElement("strong"), { textContent: pounds }), ", VAT and all.");
+    said.replaceChildren("What you order comes to ", Object.assign(document.createElement("strong"), { textContent: pounds }), said.dataset.end);
     form.elements.sum_shown.value = (pence / 100).toFixed(2);
   }
 
