@@ -187,14 +187,14 @@ def pick_across(table: Table, *, roles: Mapping[str, str], words_column: int | N
     """Readings of a table with a band in each column; each row is a position. `roles` by the words of
     `words_column`, or under "" for the whole file where there is none. Raises CannotRead."""
     kept = kept_bands({band for _, band in table.band_columns})
-    columns = [(column, band) for column, band in table.band_columns if band in kept]
+    columns = [(column, f"{int(band):,} Hz") for column, band in table.band_columns if band in kept]
     positions: dict[str, list[list[float]]] = {}
     lines: dict[str, list[list[int]]] = {}
     for line, row in table.rows:
         words = "" if words_column is None else (row[words_column] if words_column < len(row) else "")
         role = roles.get(words, IGNORE)
         if role:
-            levels = [_reading(row[c] if c < len(row) else "", line, f"{int(band):,} Hz") for c, band in columns]
+            levels = [_reading(row[c] if c < len(row) else "", line, where) for c, where in columns]
             positions.setdefault(role, []).append(levels)
             lines.setdefault(role, []).append([line])
     return Readings(bands_hz=[int(band) for band in kept], positions=positions, lines=lines)
