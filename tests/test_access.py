@@ -21,7 +21,7 @@ from django.core.files.base import ContentFile
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from contractor.accounts.models import Role
+from contractor.accounts.models import Firm, Role
 from contractor.billing.models import Payment
 from contractor.billing.selectors import account_of, contract_of
 from contractor.billing.services import invoice_next, variation_send
@@ -183,6 +183,7 @@ class World:
     @cached_property
     def invoice(self):
         user = factories.UserFactory()
+        Firm.objects.update_or_create(pk=1, defaults={"vat_number": "GB 000 0000 00"})
         stage = account_of(self.accepted, contract_of(self.accepted)).stages[0]
         return invoice_next(job=self.accepted, user=user, expected=stage.amount)
 

@@ -3,23 +3,30 @@
 Money stands in them as text. No cost and no margin enters them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
+from contractor.accounts.letterhead import letterhead
 from contractor.accounts.models import Firm
 from contractor.billing.models import BillingSettings, Invoice, Variation
 from contractor.billing.reckoning import Band, bands_of_lines, net_of, priced, total, vat_of
 from contractor.jobs.models import Job
+from contractor.site.models import SitePhoto
 
-FORMAT = 1
-FIRM_FIELDS = ("name", "address", "phone", "email", "company_number", "vat_number")
+FORMAT = 2  # 2: the logo, what makes up the contract sum, photographs of what was found
 
 
 def variation_document(
-    *, variation: Variation, job: Job, firm: Firm, contract_sum: Decimal, sent_at: datetime | None
+    *,
+    variation: Variation,
+    job: Job,
+    firm: Firm,
+    contract_sum: Decimal,
+    photos: Iterable[SitePhoto],
+    sent_at: datetime | None,
 ) -> dict:
-    """`contract_sum` is what the contract stands at without it."""
+    """`contract_sum` is what the contract stands at without it; `photos` show what was found."""
     lines = [
         priced(
             description=line.description,
@@ -51,6 +58,7 @@ def variation_document(
             for line in lines
         ],
         **_sums(bands),
+        "photos": [{"key": str(photo.key), "taken_at": photo.taken_at.isoformat()} for photo in photos],
         "contract_before": str(contract_sum),
         "contract_after": str(contract_sum + total(bands)),
         "sent_at": sent_at.isoformat() if sent_at else "",
@@ -81,14 +89,25 @@ def invoice_document(
         "due_on": due_on.isoformat(),
         "how_to_pay": settings.how_to_pay,
         **_sums(bands),
+        "makes_up": makes_up(account),
         "contract_sum": str(account.contract_sum),
         "asked_before": str(account.asked_total),
+        "asked_after": str(account.asked_total + total(bands)),
     }
+
+
+def makes_up(account) -> list[dict]:
+    """The contract sum in its parts: what was accepted, and each variation approved since."""
+    decision = account.contract.decision
+    accepted = f"Quote {decision.revision.document['quote']['reference']}, {decision.chosen}"
+    parts = [(accepted, account.accepted_total)]
+    parts += [(f"Variation {v}", Decimal(v.document["total"])) for v in account.approved]
+    return [{"label": label, "total": str(amount)} for label, amount in parts]
 
 
 def _parties(job: Job, firm: Firm) -> dict:
     return {
-        "firm": {field: getattr(firm, field) for field in FIRM_FIELDS},
+        "firm": letterhead(firm),
         "customer": {"name": job.property.customer.name},
         "property": {"lines": job.property.lines},
         "job": {"number": job.number, "title": job.title},

@@ -104,9 +104,12 @@ class StagesForm(forms.Form):
         return found
 
 
-class PaymentForm(forms.ModelForm):
+class _MoneyForm(forms.ModelForm):
+    """`expected` is what the invoice stood open at when the form was shown, so that a second press does nothing."""
+
     amount = MoneyField(min_value=Decimal("0.01"), max_digits=11)
-    on_date = DateField(label="Came in on")
+    on_date = DateField(label="Day")
+    expected = forms.DecimalField(widget=forms.HiddenInput)
 
     class Meta:
         model = Payment
@@ -114,14 +117,40 @@ class PaymentForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        for field in self.fields.values():
-            field.widget.attrs.update(HALF)
+        by_hand = [choice for choice in Payment.How.choices if choice[0] != Payment.How.SET_OFF]
+        self.fields["how"].choices = by_hand
+        for name in self.Meta.fields:
+            self.fields[name].widget.attrs.update(QUARTER)
 
     def clean_on_date(self):
         day = self.cleaned_data["on_date"]
         if day > timezone.localdate():
             raise forms.ValidationError("That day is still to come.")
         return day
+
+
+class PaymentForm(_MoneyForm):
+    is_more = forms.BooleanField(label="More came in than is open", required=False, widget=forms.HiddenInput)
+
+    field_order = ["amount", "on_date", "how", "note", "is_more"]
+
+    def ask_whether_more(self) -> None:
+        self.fields["is_more"].widget = forms.CheckboxInput()
+
+
+class RefundForm(_MoneyForm):
+    pass
+
+
+class SetOffForm(forms.Form):
+    """Against which of the job's open invoices."""
+
+    other = forms.TypedChoiceField(label="Set it against", coerce=int)
+    expected = forms.DecimalField(widget=forms.HiddenInput)
+
+    def __init__(self, *args, others, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["other"].choices = [(other.pk, str(other)) for other in others]
 
 
 class CreditForm(forms.Form):
@@ -153,6 +182,11 @@ class SettingsForm(forms.ModelForm):
 class ExportForm(forms.Form):
     first = DateField(label="From", required=False)
     last = DateField(label="To", required=False)
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs.update(QUARTER)
 
     def clean(self):
         found = super().clean()

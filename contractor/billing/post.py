@@ -1,19 +1,22 @@
 """What is e-mailed about a contract, through the job's outbox."""
 
-import logging
-
 from django.conf import settings
 from django.template.loader import render_to_string
 from django.urls import reverse
 
+from contractor.accounts.selectors import the_firm
 from contractor.billing.models import Invoice, Variation
-from contractor.common.pdf import PdfUnavailable, render_pdf
-from contractor.mail.models import SECRET_MARK
+from contractor.billing.selectors import billing_settings
+from contractor.billing.statement import Statement, statement_of
+from contractor.common.pdf import render_pdf
+from contractor.jobs.models import Job
+from contractor.mail.models import SECRET_MARK, Message
+from contractor.mail.selectors import messages_about
 from contractor.mail.services import post
 from contractor.quotes.mail import office_address
 
-log = logging.getLogger(__name__)
 INVOICE_PDF = "invoice-pdf"
+STATEMENT_PDF = "statement-pdf"
 
 
 def variation_address(token: str) -> str:
@@ -59,21 +62,42 @@ def _post(variation: Variation, key: str, subject: str, body: str, to: str, **mo
     post(job=variation.job, key=key, to=to, subject=subject, body=body, reply_to=reply_to, **more)
 
 
-def invoice_sent(*, invoice: Invoice) -> str:
-    customer = invoice.job.property.customer
-    if not customer.email:
-        return ""
+def invoice_sent(*, invoice: Invoice, copy: int) -> Message | None:
     body = render_to_string("billing/mail/invoice.txt", {"d": invoice.document, "invoice": invoice})
-    post(
+    return _to_customer(
         job=invoice.job,
-        key=f"invoice:{invoice.pk}",
-        to=customer.email,
+        key=_copy_key(f"invoice:{invoice.pk}", copy),
         subject=f"{invoice} for {invoice.job.title}",
         body=body,
         reply_to=invoice.document["firm"]["email"],
         attachment=f"{INVOICE_PDF}:{invoice.pk}",
     )
-    return customer.email
+
+
+def statement_sent(*, job: Job, copy: int) -> Message | None:
+    statement = statement_of(job)
+    return _to_customer(
+        job=job,
+        key=_copy_key(f"statement:{job.pk}", copy),
+        subject=f"Statement for {job.title}",
+        body=render_to_string("billing/mail/statement.txt", statement_shown(statement)),
+        reply_to=the_firm().email,
+        attachment=f"{STATEMENT_PDF}:{job.pk}",
+    )
+
+
+def _to_customer(*, job: Job, **mail: str) -> Message | None:
+    email = job.property.customer.email
+    return post(job=job, to=email, **mail) if email else None
+
+
+def _copy_key(about: str, copy: int) -> str:
+    return f"{about}:{copy}" if copy else about
+
+
+def mails_about(what: Invoice | Job) -> list[Message]:
+    """The e-mails of an invoice, or of a job's statements, the newest first."""
+    return messages_about(f"{'invoice' if isinstance(what, Invoice) else 'statement'}:{what.pk}")
 
 
 def invoice_shown(invoice: Invoice) -> dict:
@@ -81,12 +105,19 @@ def invoice_shown(invoice: Invoice) -> dict:
     return {"d": invoice.document, "firm": invoice.document["firm"], "invoice": invoice}
 
 
-def invoice_attachment(invoice_id: str) -> tuple[str, bytes, str] | None:
-    """The invoice as a file to attach; None where this machine cannot make PDFs."""
+def statement_shown(statement: Statement) -> dict:
+    firm = the_firm()
+    return {"s": statement, "firm": firm, "how_to_pay": billing_settings().how_to_pay}
+
+
+def invoice_attachment(invoice_id: str) -> tuple[str, bytes, str]:
+    """The invoice as a file to attach. Raises PdfUnavailable: a letter that says "attached" does not go without."""
     invoice = Invoice.objects.get(pk=invoice_id)
-    try:
-        body = render_pdf("print/invoice.html", invoice_shown(invoice))
-    except PdfUnavailable:
-        log.exception("%s goes without its PDF", invoice)
-        return None
+    body = render_pdf("print/invoice.html", invoice_shown(invoice))
     return f"{invoice.kind}-{invoice.number}.pdf", body, "application/pdf"
+
+
+def statement_attachment(job_id: str) -> tuple[str, bytes, str]:
+    job = Job.objects.select_related("property__customer").get(pk=job_id)
+    body = render_pdf("print/statement.html", statement_shown(statement_of(job)))
+    return f"statement-{job.number}.pdf", body, "application/pdf"

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 from django.utils import timezone
 
@@ -15,6 +15,7 @@ from contractor.jobs.models import Job
 from contractor.quotes.agreed import agreed_option
 from contractor.quotes.models import Decision
 from contractor.quotes.prices import NOTHING
+from contractor.site.models import SitePhoto
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,9 +98,20 @@ class Account:
         return self.contract_sum - self.asked_total
 
     @property
+    def over(self) -> Decimal:
+        """What came in beyond all that is asked for, to be given back or set against what comes."""
+        return max(-self.owed, NOTHING)
+
+    @property
     def overdue(self) -> Decimal:
         today = timezone.localdate()
         return sum((open_of(i) for i in self.invoices if i.due_on < today and open_of(i) > 0), NOTHING)
+
+    @property
+    def next_due(self) -> Invoice | None:
+        """The open invoice that is to be paid first."""
+        waiting = [invoice for invoice in self.invoices if open_of(invoice) > 0]
+        return min(waiting, key=lambda invoice: (invoice.due_on, invoice.number), default=None)
 
     @property
     def is_all_staged(self) -> bool:
@@ -123,9 +135,7 @@ def contract_of(job: Job) -> Contract | None:
 def account_of(job: Job, contract: Contract) -> Account:
     """The account in four queries. Stages that were never laid down are those of the accepted quote."""
     variations = list(job.variations.prefetch_related("lines").order_by("number"))
-    invoices = list(
-        job.invoices.select_related("credits", "credited_by").prefetch_related("payments").order_by("number")
-    )
+    invoices = list(_with_payments(job.invoices.select_related("credits", "credited_by")).order_by("number"))
     rows = list(job.pay_stages.order_by("position")) or stages_as_accepted(job, contract)
     approved = [bands_of_document(v.document["vat"]) for v in variations if v.status == Variation.Status.APPROVED]
     bands = together(contract.bands, *approved)
@@ -170,16 +180,31 @@ def paid_of(invoice: Invoice) -> Decimal:
 
 
 def open_of(invoice: Invoice) -> Decimal:
-    """What is still to be paid on an invoice; nothing on one that was taken back."""
-    if invoice.kind == Invoice.Kind.CREDIT or hasattr(invoice, "credited_by"):
+    """What is still to be paid on an invoice; below nothing what is over, as all that was paid on one taken back."""
+    if invoice.kind == Invoice.Kind.CREDIT:
         return NOTHING
-    return invoice.total - paid_of(invoice)
+    return (NOTHING if hasattr(invoice, "credited_by") else invoice.total) - paid_of(invoice)
+
+
+def _with_payments(invoices: QuerySet[Invoice]) -> QuerySet[Invoice]:
+    entries = Payment.objects.select_related("taken_back_by", "against")
+    return invoices.prefetch_related(Prefetch("payments", entries))
+
+
+def open_beside(invoice: Invoice) -> list[Invoice]:
+    """The job's other invoices that still ask for something, the oldest first."""
+    others = _with_payments(invoice.job.invoices.select_related("credited_by")).exclude(pk=invoice.pk)
+    return [other for other in others.order_by("number") if open_of(other) > 0]
+
+
+def variations_of(job: Job) -> QuerySet[Variation]:
+    return job.variations.order_by("number")
 
 
 def variation_for(pk: int) -> Variation:
     try:
         return (
-            Variation.objects.select_related("job__property__customer", "created_by")
+            Variation.objects.select_related("job__property__customer", "created_by", "act")
             .prefetch_related("lines")
             .get(pk=pk)
         )
@@ -197,6 +222,28 @@ def variation_behind(token: str) -> Variation | None:
     )
 
 
+def photos_of(variation: Variation) -> list[SitePhoto]:
+    """What was photographed on site with the act that raised it."""
+    if variation.act_id is None:
+        return []
+    return list(SitePhoto.objects.filter(job=variation.job_id, about=str(variation.act.key)).order_by("taken_at", "pk"))
+
+
+def photo_shown(variation: Variation, key) -> SitePhoto:
+    """A photograph that the sent variation shows; Http404 for any other."""
+    shown = {photo["key"] for photo in variation.document.get("photos", [])}
+    found = SitePhoto.objects.filter(job=variation.job_id, key=key).first() if str(key) in shown else None
+    if found is None:
+        raise Http404("There is no such photograph here.")
+    return found
+
+
+def photos_shown(variation: Variation) -> list[SitePhoto]:
+    """The photographs of the sent variation, as far as they are still kept."""
+    keys = [photo["key"] for photo in variation.document.get("photos", [])]
+    return list(SitePhoto.objects.filter(job=variation.job_id, key__in=keys).order_by("taken_at", "pk"))
+
+
 def line_for(variation: Variation, pk: int):
     found = next((line for line in variation.lines.all() if line.pk == pk), None)
     if found is None:
@@ -206,11 +253,8 @@ def line_for(variation: Variation, pk: int):
 
 def invoice_for(pk: int) -> Invoice:
     try:
-        return (
-            Invoice.objects.select_related("job__property__customer", "credits", "credited_by", "created_by")
-            .prefetch_related("payments")
-            .get(pk=pk)
-        )
+        found = Invoice.objects.select_related("job__property__customer", "credits", "credited_by", "created_by")
+        return _with_payments(found).get(pk=pk)
     except Invoice.DoesNotExist:
         raise Http404("There is no such invoice.") from None
 
@@ -226,10 +270,22 @@ def billing_settings() -> BillingSettings:
     return BillingSettings.objects.get_or_create(pk=1)[0]
 
 
+def series_is_begun() -> bool:
+    return Invoice.objects.exists()
+
+
 def invoices_between(first: date | None, last: date | None) -> QuerySet[Invoice]:
-    found = Invoice.objects.select_related("job__property__customer", "credits").prefetch_related("payments")
-    if first:
-        found = found.filter(issued_on__gte=first)
-    if last:
-        found = found.filter(issued_on__lte=last)
-    return found.order_by("number")
+    """By the day on which they were issued."""
+    found = Invoice.objects.select_related("job__property__customer", "credits", "credited_by")
+    return _between(_with_payments(found), "issued_on", first, last).order_by("number")
+
+
+def payments_between(first: date | None, last: date | None) -> QuerySet[Payment]:
+    """By their own day, whenever the invoice was issued."""
+    found = Payment.objects.select_related("invoice__job", "against", "takes_back")
+    return _between(found, "on_date", first, last).order_by("on_date", "pk")
+
+
+def _between(rows: QuerySet, field: str, first: date | None, last: date | None) -> QuerySet:
+    limits = {f"{field}__gte": first, f"{field}__lte": last}
+    return rows.filter(**{name: day for name, day in limits.items() if day})

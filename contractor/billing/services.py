@@ -18,9 +18,9 @@ from contractor.accounts.selectors import the_firm
 from contractor.accounts.services import record
 from contractor.billing import post, selectors
 from contractor.billing.documents import invoice_document, variation_document
-from contractor.billing.models import BillingSettings, Invoice, Payment, PayStage, Variation, VariationLine
+from contractor.billing.models import BillingSettings, Invoice, PayStage, Variation, VariationLine
 from contractor.billing.reckoning import Band, bands_of_document, net_of, to_ask, total, vat_of
-from contractor.billing.selectors import account_of, contract_of, open_of
+from contractor.billing.selectors import account_of, contract_of
 from contractor.common.links import new_token, token_hash
 from contractor.jobs.models import Job
 from contractor.quotes.document import fingerprint
@@ -36,14 +36,14 @@ class NotOpen(Exception):
     """The variation cannot be answered any more."""
 
 
-def _locked(job: Job) -> Job:
+def locked(job: Job) -> Job:
     return Job.objects.select_for_update(of=("self",)).select_related("property__customer").get(pk=job.pk)
 
 
 @transaction.atomic
 def variation_start(*, job: Job, user: User, **values) -> Variation:
     """A draft with the next number of the job. Raises Refused where nothing was accepted."""
-    job = _locked(job)
+    job = locked(job)
     if contract_of(job) is None:
         raise Refused("There is no contract to vary: the customer has not accepted a quote yet.")
     number = job.variations.aggregate(newest=Coalesce(Max("number"), 0))["newest"] + 1
@@ -90,16 +90,18 @@ def _draft(variation: Variation) -> None:
 @transaction.atomic
 def variation_send(*, variation: Variation, user: User) -> str:
     """Freeze it, make its link and post it; the token, to be shown once. Raises Refused."""
-    job = _locked(variation.job)
+    job = locked(variation.job)
     _draft(variation)
+    variation.refresh_from_db()  # lines and words may have changed since it was looked at
     if not variation.lines.exists() and not variation.days:
         raise Refused("There is nothing in it yet: add a line, or say how many days it changes.")
     account = account_of(job, contract_of(job))
     token = new_token()
     now = timezone.now()
     variation.document = variation_document(
-        variation=variation, job=job, firm=the_firm(), contract_sum=account.contract_sum, sent_at=now
-    )
+        variation=variation, job=job, firm=the_firm(), contract_sum=account.contract_sum,
+        photos=selectors.photos_of(variation), sent_at=now,
+    )  # fmt: skip
     variation.document_hash = fingerprint(variation.document)
     variation.token_hash = token_hash(token)
     variation.status, variation.sent_at = Status.SENT, now
@@ -115,7 +117,7 @@ def variation_send(*, variation: Variation, user: User) -> str:
 @transaction.atomic
 def variation_withdraw(*, variation: Variation, user: User) -> None:
     """Take back a draft or one that waits for an answer."""
-    _locked(variation.job)
+    locked(variation.job)
     found = Variation.objects.get(pk=variation.pk)
     if found.status not in (Status.DRAFT, Status.SENT):
         raise Refused(f"It is {found.get_status_display().lower()} already.")
@@ -133,7 +135,7 @@ def variation_answer(
     *, variation: Variation, approved: bool, typed_name: str = "", reason: str = "", address: str, browser: str
 ) -> Variation:
     """The homeowner's answer, once. Raises NotOpen where it was answered or withdrawn first."""
-    _locked(variation.job)
+    locked(variation.job)
     found = Variation.objects.select_related("job__property__customer").get(pk=variation.pk)
     if found.status != Status.SENT:
         raise NotOpen(found.get_status_display())
@@ -155,7 +157,7 @@ def variation_answer(
 @transaction.atomic
 def stages_set(*, job: Job, stages: Sequence[tuple[str, Decimal]], user: User) -> None:
     """Lay down how the contract sum is asked for. Raises Refused once something was asked for."""
-    job = _locked(job)
+    job = locked(job)
     if job.invoices.exists():
         raise Refused("A stage was invoiced already. What is left to ask for can no longer be split anew.")
     job.pay_stages.all().delete()
@@ -172,7 +174,7 @@ def invoice_next(*, job: Job, user: User, expected: Decimal) -> Invoice:
     `expected` is the amount that whoever pressed was shown; another one raises Refused, so that a variation approved in
     the same minute, or a second press, is never invoiced unseen.
     """
-    job = _locked(job)
+    job = locked(job)
     contract = contract_of(job)
     if contract is None:
         raise Refused("Nothing was accepted, so there is nothing to ask for.")
@@ -184,6 +186,8 @@ def invoice_next(*, job: Job, user: User, expected: Decimal) -> Invoice:
         raise Refused("Something changed meanwhile: look at the amount again before you ask for it.")
     if total(bands) <= 0:
         raise Refused("There is nothing to ask for. What was asked for too much is taken back by a credit note.")
+    if any(band.vat for band in bands) and not the_firm().vat_number:
+        raise Refused("It charges VAT, and the firm's settings hold no VAT number to stand on it.")
     if not job.pay_stages.exists():
         PayStage.objects.bulk_create(selectors.stages_as_accepted(job, contract))
     return _issue(job=job, user=user, label=label, upto=upto, bands=bands, account=account)
@@ -222,16 +226,17 @@ def _issue(*, job, user, label, upto, bands: list[Band], account, credits: Invoi
 
 @transaction.atomic
 def invoice_credit(*, invoice: Invoice, user: User, reason: str) -> Invoice:
-    """Take back a whole invoice by a credit note of the same series. Raises Refused."""
-    job = _locked(invoice.job)
+    """Take back a whole invoice by a credit note of the same series. Raises Refused.
+
+    What was paid on it stands over, until it is given back or set against another invoice.
+    """
+    job = locked(invoice.job)
     found = Invoice.objects.get(pk=invoice.pk)
     if found.kind == Invoice.Kind.CREDIT or Invoice.objects.filter(credits=found).exists():
         raise Refused("It was taken back already, or takes one back itself.")
     later = job.invoices.filter(kind=Invoice.Kind.INVOICE, number__gt=found.number, credited_by=None).exists()
     if later:
         raise Refused("A later invoice builds on it. Take that one back first.")
-    if found.payments.exists():
-        raise Refused("Something was paid on it. Take the payment off first, or give it back and note that.")
     bands = [
         Band(percent=band.percent, net=-band.net, vat=-band.vat) for band in bands_of_document(found.document["vat"])
     ]
@@ -243,41 +248,34 @@ def invoice_credit(*, invoice: Invoice, user: User, reason: str) -> Invoice:
 
 
 @transaction.atomic
-def invoice_send(*, invoice: Invoice, user: User) -> str:
-    """Post it to the customer with its PDF; the address, or nothing where none is known."""
-    address = post.invoice_sent(invoice=invoice)
-    if address:
-        record(user=user, action=f"{invoice.get_kind_display()} posted", subject=invoice.job, number=invoice.number)
-    return address
+def invoice_send(*, invoice: Invoice, user: User, copy: int = 0) -> str:
+    """Post it to the customer with its PDF; the address, or nothing where none is known.
+
+    `copy` counts the e-mails of it that whoever pressed knew of: pressed twice, it goes once.
+    """
+    message = post.invoice_sent(invoice=invoice, copy=copy)
+    if message is None:
+        return ""
+    record(user=user, action=f"{invoice.get_kind_display()} posted", subject=invoice.job, number=invoice.number)
+    return message.to
 
 
 @transaction.atomic
-def payment_add(*, payment: Payment, user: User) -> None:
-    """Write down what came in. Raises Refused where it is more than the invoice still asks for."""
-    _locked(payment.invoice.job)
-    invoice = selectors.invoice_for(payment.invoice_id)
-    still = open_of(invoice)
-    if payment.amount > still:
-        raise Refused(f"Only £{still:,.2f} is open on this invoice. Write the rest down on another one.")
-    payment.created_by = user
-    payment.save()
-    record(
-        user=user, action="Payment written down", subject=invoice.job, invoice=invoice.number,
-        amount=str(payment.amount), on=payment.on_date.isoformat(),
-    )  # fmt: skip
-
-
-@transaction.atomic
-def payment_delete(*, payment: Payment, user: User) -> None:
-    record(
-        user=user, action="Payment taken off", subject=payment.invoice.job, invoice=payment.invoice.number,
-        amount=str(payment.amount), on=payment.on_date.isoformat(),
-    )  # fmt: skip
-    payment.delete()
+def statement_send(*, job: Job, user: User, copy: int = 0) -> str:
+    """Post the statement as it stands when it goes; as invoice_send."""
+    message = post.statement_sent(job=job, copy=copy)
+    if message is None:
+        return ""
+    record(user=user, action="Statement posted", subject=job)
+    return message.to
 
 
 @transaction.atomic
 def settings_save(*, settings: BillingSettings, user: User) -> None:
-    """Keep how the firm bills. The series only goes forward."""
-    settings.save()
-    record(user=user, action="Billing settings changed", subject=settings, next_number=settings.next_number)
+    """Keep how the firm bills. Where the series begins is the firm's to say until the first invoice, and never after."""
+    kept = BillingSettings.objects.select_for_update().get_or_create(pk=1)[0]
+    kept.days_to_pay, kept.how_to_pay = settings.days_to_pay, settings.how_to_pay
+    if not Invoice.objects.exists():
+        kept.next_number = settings.next_number
+    kept.save()
+    record(user=user, action="Billing settings changed", subject=kept, next_number=kept.next_number)

@@ -1,10 +1,21 @@
 """The step of money in the thread of a job."""
 
-from contractor.billing.models import Invoice, Variation
+from django.db.models import OuterRef, Subquery, Sum
+
+from contractor.billing.models import Invoice, Payment, Variation
 from contractor.jobs.models import Job, Stage
 from contractor.jobs.thread import Step, add_step
 
 BEFORE = {Stage.ENQUIRY, Stage.SURVEY_BOOKED, Stage.SURVEYED, Stage.SENT}
+
+
+def _sum(rows, of: str, job: str) -> Subquery:
+    """The sum over all rows of the invoice's job."""
+    return Subquery(rows.filter(**{job: OuterRef("job")}).order_by().values(job).annotate(sum=Sum(of)).values("sum"))
+
+
+ASKED = _sum(Invoice.objects, "total", "job")
+PAID = _sum(Payment.objects, "amount", "invoice__job")
 
 
 def look_at_money(job: Job) -> tuple[str, str]:
@@ -14,10 +25,13 @@ def look_at_money(job: Job) -> tuple[str, str]:
     waits = Variation.objects.filter(job=job, status=Variation.Status.SENT).count()
     if waits:
         return "now", f"{waits} variation{'s' if waits > 1 else ''} unanswered"
-    newest = Invoice.objects.filter(job=job).order_by("-number").values_list("number", "upto_percent").first()
+    newest = Invoice.objects.filter(job=job).annotate(asked=ASKED, paid=PAID).order_by("-number").first()
     if newest is None:
         return ("now" if job.stage != Stage.LOST else "waiting"), "Nothing invoiced"
-    return ("done" if newest[1] == 100 else "now"), f"Invoice {newest[0]} is the last"
+    owed = newest.asked - (newest.paid or 0)
+    if owed:
+        return "now", f"£{owed:,.2f} to come in" if owed > 0 else f"£{-owed:,.2f} over"
+    return ("done", "All paid") if newest.upto_percent == 100 else ("now", "Paid so far")
 
 
 def add_steps() -> None:

@@ -7,6 +7,7 @@ from uuid import uuid4
 from django.utils import timezone
 
 from contractor.accounts.models import User
+from contractor.billing import payment_services
 from contractor.billing import services as billing
 from contractor.billing.models import Payment, VariationLine
 from contractor.billing.selectors import account_of, contract_of
@@ -71,7 +72,8 @@ def money(job: Job, office: User) -> None:
     """The deposit is asked for and partly paid; a variation waits for its answer."""
     stage = account_of(job, contract_of(job)).stages[0]
     invoice = billing.invoice_next(job=job, user=office, expected=stage.amount)
-    billing.payment_add(payment=Payment(invoice=invoice, amount=Decimal("1000.00"), note="Ref. deposit"), user=office)
+    payment = Payment(invoice=invoice, amount=Decimal("1000.00"), note="Ref. deposit")
+    payment_services.payment_add(payment=payment, user=office, expected=invoice.total)
     variation = billing.variation_start(
         job=job, user=office, title="Soft joist end by the window", cause="hidden", days=1,
         why="Behind the skirting one joist end is soft with damp. It has to be spliced before the lining can stand on"

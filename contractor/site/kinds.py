@@ -9,6 +9,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from contractor.common.forms import DateField
+from contractor.jobs.models import Job
 from contractor.site.models import Act, Delivery, Override, SiteNote, TimeEntry
 
 PAST = timedelta(days=60)
@@ -25,13 +26,15 @@ class Done:
 @dataclass(frozen=True, kw_only=True)
 class Kind:
     """`apply` gets the kept act and the form's cleaned data, inside the transaction that keeps the act. `shown` makes
-    the piece of the page that the act changed. One with a `heading` has its form on the page of notes."""
+    the piece of the page that the act changed. One with a `heading` has its form on the page of notes, and under it what
+    `listed` says of the job, as pairs of what and how it stands."""
 
     form: type[forms.Form]
     apply: Callable[[Act, dict], Done]
     shown: Callable[[HttpRequest, Act], str] | None = None
     heading: str = ""
     button: str = ""
+    listed: Callable[[Job], list[tuple[str, str]]] | None = None
 
 
 _kinds: dict[str, Kind] = {}

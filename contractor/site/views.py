@@ -185,7 +185,12 @@ def _notes_page(request: HttpRequest, job: Job, bound: dict) -> HttpResponse:
         "thread": thread_for(job, current="site") if in_office else None,
         "log": selectors.log_of(job),
         "forms": [
-            (name, kind, bound.get(name) or kind.form(initial=initial.get(name), auto_id=f"{name}-%s"))
+            (
+                name,
+                kind,
+                bound.get(name) or kind.form(initial=initial.get(name), auto_id=f"{name}-%s"),
+                kind.listed(job) if kind.listed else [],
+            )
             for name, kind in kinds_on_page().items()
         ],
     }

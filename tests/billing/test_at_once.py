@@ -7,8 +7,7 @@ import pytest
 from contractor.billing import services
 from contractor.billing.models import Invoice, Variation
 from tests.at_once import at_once as run_at_once
-from tests.billing.conftest import drafted
-from tests.billing.test_invoices import account
+from tests.billing.conftest import account, drafted
 
 pytestmark = pytest.mark.django_db(transaction=True)
 at_once = partial(run_at_once, refusals=(services.NotOpen, services.Refused))

@@ -2,32 +2,31 @@
 
 import io
 import re
+from datetime import time
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
+from PIL import Image
 from pypdf import PdfReader
 
 from contractor.billing import services
-from contractor.billing.models import Variation
-from contractor.billing.selectors import account_of, contract_of
+from contractor.billing.models import Variation, VariationLine
+from contractor.billing.selectors import contract_of, variation_for
+from contractor.jobs.models import Visit
 from contractor.mail.models import Message
-from tests.billing.conftest import approved, drafted
+from contractor.site.models import SitePhoto
+from tests.billing.conftest import account, approved, drafted, said
 
 pytestmark = pytest.mark.django_db
-
-
-def said(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def sent_out(job, user, **changes) -> tuple[Variation, str]:
     made = drafted(job, user, **changes)
     return made, services.variation_send(variation=made, user=user)
-
-
-def account(job):
-    return account_of(job, contract_of(job))
 
 
 def test_nothing_is_varied_before_a_contract(office, job):
@@ -152,3 +151,66 @@ def test_nothing_the_homeowner_opens_tells_cost_or_margin(stranger, accepted, se
     assert "Splice joist end" in paper and "£120.00" in paper
     for shown in (paper, said(stranger.get(reverse("billing:letter", args=[token]))), str(made.document)):
         assert not re.search(r"17\.5|23\.5|margin|markup|overhead", shown, re.IGNORECASE)
+
+
+def test_what_is_sent_is_the_variation_as_it_is_then_not_as_it_was_looked_at(accepted, sender):
+    made = drafted(accepted, sender)
+    looked_at = variation_for(made.pk)
+    made.lines.update(unit_price=250)
+    Variation.objects.filter(pk=made.pk).update(why="Three joist ends are soft.")
+    services.variation_send(variation=looked_at, user=sender)
+    sent = Variation.objects.get().document
+    assert (sent["net"], sent["why"]) == ("250.00", "Three joist ends are soft.")
+
+
+@pytest.fixture
+def raised(accepted, fitter):
+    """A variation that a fitter raised on the page of notes, with a photograph."""
+    visit = Visit.objects.create(job=accepted, purpose="fitting", on_date=timezone.localdate(), starts_at=time(8))
+    visit.people.add(fitter.user)
+    picture = io.BytesIO()
+    Image.new("RGB", (640, 480), "grey").save(picture, "JPEG")
+    fitter.post(
+        reverse("site:note-act", args=[accepted.number, "variation"]),
+        {
+            "title": "Rotten joist ends", "cause": "hidden", "why": "Two are soft.",
+            "photo": SimpleUploadedFile("found.jpg", picture.getvalue(), "image/jpeg"),
+        },
+    )  # fmt: skip
+    return Variation.objects.get()
+
+
+def test_a_fitter_raises_one_with_a_photograph_and_the_homeowner_sees_it(office, stranger, raised):
+    page = said(office.get(reverse("billing:variation", args=[raised.pk])))
+    photo = SitePhoto.objects.get(about=str(raised.act.key))
+    assert reverse("site:photo-small", args=[photo.key]) in page and ", on site." in page
+    VariationLine.objects.create(variation=raised, description="Splice", unit_price=100, vat_percent=20)
+    token = services.variation_send(variation=raised, user=office.user)
+    letter = stranger.get(reverse("billing:letter", args=[token]))
+    address = reverse("billing:letter-photo", args=[token, photo.key])
+    assert address in said(letter)
+    picture = stranger.get(address)
+    assert picture.status_code == 200 and picture["Cache-Control"] == "no-store"
+    for paper in (
+        stranger.get(reverse("billing:letter-pdf", args=[token])),
+        office.get(reverse("billing:variation-pdf", args=[raised.pk])),
+    ):
+        assert [page.images for page in PdfReader(io.BytesIO(paper.content)).pages if page.images]
+
+
+def test_other_photographs_stay_shut(stranger, office, raised):
+    other = SitePhoto.objects.create(key=uuid4(), job=raised.job, by=office.user, taken_at=timezone.now())
+    VariationLine.objects.create(variation=raised, description="Splice", unit_price=100, vat_percent=20)
+    token = services.variation_send(variation=raised, user=office.user)
+    assert stranger.get(reverse("billing:letter-photo", args=[token, other.key])).status_code == 404
+
+
+def test_the_fitter_sees_its_answer_and_no_price(fitter, office, raised):
+    url = reverse("site:notes", args=[raised.job.number])
+    assert "V01 Rotten joist ends" in said(fitter.get(url)) and "with the office" in said(fitter.get(url))
+    VariationLine.objects.create(variation=raised, description="Splice", unit_price="123.45", vat_percent=20)
+    services.variation_send(variation=raised, user=office.user)
+    assert "wait for the customer" in said(fitter.get(url))
+    services.variation_answer(variation=raised, approved=True, typed_name="Ada", address="", browser="")
+    page = said(fitter.get(url))
+    assert "go ahead" in page and "123.45" not in page

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from contextlib import suppress
 from functools import wraps
+from uuid import UUID
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
@@ -14,8 +15,9 @@ from contractor.accounts.selectors import the_firm
 from contractor.billing import services
 from contractor.billing.forms import ApproveForm, DeclineForm
 from contractor.billing.models import Variation
-from contractor.billing.selectors import variation_behind
+from contractor.billing.selectors import photo_shown, photos_shown, variation_behind
 from contractor.common.addresses import client_address
+from contractor.common.files import file_response
 from contractor.common.links import made_private
 from contractor.common.pdf import pdf_response
 
@@ -26,10 +28,10 @@ def behind_link(view: Callable) -> Callable:
     """Find the variation of `token`; every answer carries the headers that keep its address private."""
 
     @wraps(view)
-    def opened(request: HttpRequest, token: str) -> HttpResponse:
+    def opened(request: HttpRequest, token: str, **more) -> HttpResponse:
         found = variation_behind(token)
         if found and found.status in READABLE:
-            response = view(request, found, token)
+            response = view(request, found, token, **more)
         else:
             context = {"firm": the_firm(), "variation": found}
             response = render(request, "billing/closed.html", context, status=410 if found else 404)
@@ -61,8 +63,24 @@ def _letter(request, found, token, approve_form=None, decline_form=None) -> Http
 @require_safe
 @behind_link
 def pdf(request: HttpRequest, found: Variation, token: str) -> HttpResponse:
-    context = {"d": found.document, "firm": found.document["firm"], "variation": found}
+    return variation_paper(found)
+
+
+def variation_paper(found: Variation) -> HttpResponse:
+    """What the homeowner was sent, with their answer, on A4."""
+    context = {
+        "d": found.document,
+        "firm": found.document["firm"],
+        "variation": found,
+        "photos": [{"file": photo.full.name, "taken_at": photo.taken_at} for photo in photos_shown(found)],
+    }
     return pdf_response("print/variation.html", context, f"variation-{found.job.number}-{found.number}.pdf")
+
+
+@require_safe
+@behind_link
+def photo(request: HttpRequest, found: Variation, token: str, key: UUID) -> HttpResponse:
+    return file_response(photo_shown(found, key).full)
 
 
 # Exempt from the CSRF check for the reason that stands beside the proposal's: the token is the key, no cookie is.

@@ -11,24 +11,23 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from contractor.accounts.access import office_only
 from contractor.accounts.selectors import the_firm
-from contractor.billing import export, post, selectors, services
+from contractor.billing import post, selectors, services
 from contractor.billing.documents import variation_document
 from contractor.billing.forms import (
-    CreditForm,
-    ExportForm,
     LineForm,
-    PaymentForm,
-    SettingsForm,
     StagesForm,
     VariationForm,
 )
-from contractor.billing.models import Invoice, Payment, Variation, VariationLine
+from contractor.billing.models import Variation, VariationLine
 from contractor.billing.services import Refused
+from contractor.billing.statement import entries_of, statement_of
+from contractor.billing.views.letter import variation_paper
 from contractor.common.links import show_once, shown_once
 from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
 from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
+from contractor.mail.selectors import messages_about
 from contractor.quotes.cancelling import last_day_to_cancel
 
 TOKEN_COOKIE = "new-variation-link"
@@ -40,7 +39,40 @@ def money(request: HttpRequest, number: int) -> HttpResponse:
     job = job_for(number)
     contract = selectors.contract_of(job)
     account = selectors.account_of(job, contract) if contract else None
-    return _page(request, job, "billing/money.html", {"account": account} | _cooling_off(contract))
+    context = {"account": account} | _cooling_off(contract)
+    if account:
+        context |= {"entries": entries_of(account), "mails": post.mails_about(job)}
+    return _page(request, job, "billing/money.html", context)
+
+
+@office_only
+@require_GET
+def statement_pdf(request: HttpRequest, number: int) -> HttpResponse:
+    job = job_for(number)
+    if selectors.contract_of(job) is None:
+        return redirect("billing:money", number)
+    return pdf_response("print/statement.html", post.statement_shown(statement_of(job)), f"statement-{number}.pdf")
+
+
+@office_only
+@require_POST
+def statement_send(request: HttpRequest, number: int) -> HttpResponse:
+    """`copy` as with an invoice."""
+    job = job_for(number)
+    if selectors.contract_of(job) is None:
+        return redirect("billing:money", number)
+    address = services.statement_send(job=job, user=request.user, copy=copy_asked(request))
+    if address:
+        messages.success(request, f"The statement goes to {address}; beside it stands what becomes of it.")
+    else:
+        messages.warning(request, "The customer has no e-mail address: print it.")
+    return redirect("billing:money", number)
+
+
+def copy_asked(request: HttpRequest) -> int:
+    """How many e-mails of the same thing the page knew of, so that a second press sends no second one."""
+    copy = request.POST.get("copy", "")[:4]
+    return int(copy) if copy.isdecimal() else 0
 
 
 def _cooling_off(contract) -> dict:
@@ -88,12 +120,19 @@ def variation(request: HttpRequest, variation_id: int) -> HttpResponse:
     return _variation_page(request, selectors.variation_for(variation_id))
 
 
+@office_only
+@require_GET
+def variation_pdf(request: HttpRequest, variation_id: int) -> HttpResponse:
+    found = selectors.variation_for(variation_id)
+    return variation_paper(found) if found.document else redirect("billing:variation", found.pk)
+
+
 def _variation_page(request: HttpRequest, found: Variation, problem: str = "") -> HttpResponse:
     account = selectors.account_of(found.job, selectors.contract_of(found.job))
     document = found.document
     if found.is_draft:
         document = variation_document(
-            variation=found, job=found.job, firm=the_firm(), contract_sum=account.contract_sum, sent_at=None
+            variation=found, job=found.job, firm=the_firm(), contract_sum=account.contract_sum, photos=(), sent_at=None
         )
     token = shown_once(request, cookie=TOKEN_COOKIE, about=found.pk)
     context = {
@@ -101,6 +140,8 @@ def _variation_page(request: HttpRequest, found: Variation, problem: str = "") -
         "d": document,
         "lines": list(zip(found.lines.all(), document.get("lines", []), strict=False)),
         "problem": problem,
+        "photos": selectors.photos_of(found) if found.is_draft else selectors.photos_shown(found),
+        "mail": next(iter(messages_about(f"variation:{found.pk}")), None),
         "link": post.variation_address(token) if token else "",
     }
     response = _page(request, found.job, "billing/variation.html", context)
@@ -204,117 +245,6 @@ def invoice_next(request: HttpRequest, number: int) -> HttpResponse:
         messages.success(request, f"{made} is made. Send it, or print it.")
         return redirect("billing:invoice", made.pk)
     return redirect("billing:money", number)
-
-
-@office_only
-@require_http_methods(["GET", "POST"])
-def invoice(request: HttpRequest, invoice_id: int) -> HttpResponse:
-    """The invoice with its payments; a POST writes a payment down."""
-    found = selectors.invoice_for(invoice_id)
-    form = PaymentForm(
-        request.POST or None, instance=Payment(invoice=found), initial={"amount": selectors.open_of(found)}
-    )
-    if form.is_valid():
-        try:
-            services.payment_add(payment=form.save(commit=False), user=request.user)
-        except Refused as refusal:
-            form.add_error("amount", str(refusal))
-        else:
-            messages.success(request, "The payment is written down.")
-            return redirect("billing:invoice", found.pk)
-    return _invoice_page(request, found, form, CreditForm())
-
-
-def _invoice_page(request: HttpRequest, found: Invoice, form: PaymentForm, credit_form: CreditForm) -> HttpResponse:
-    context = {
-        "invoice": found,
-        "d": found.document,
-        "form": form,
-        "credit_form": credit_form,
-        "open": selectors.open_of(found),
-        "credited_by": getattr(found, "credited_by", None),
-    }
-    return _page(request, found.job, "billing/invoice.html", context)
-
-
-@office_only
-@require_GET
-def invoice_pdf(request: HttpRequest, invoice_id: int) -> HttpResponse:
-    found = selectors.invoice_for(invoice_id)
-    return pdf_response("print/invoice.html", post.invoice_shown(found), f"{found.kind}-{found.number}.pdf")
-
-
-@office_only
-@require_POST
-def invoice_send(request: HttpRequest, invoice_id: int) -> HttpResponse:
-    found = selectors.invoice_for(invoice_id)
-    address = services.invoice_send(invoice=found, user=request.user)
-    if address:
-        messages.success(request, f"On its way to {address}. The job's e-mails show whether it went.")
-    else:
-        messages.warning(request, "The customer has no e-mail address: print it.")
-    return redirect("billing:invoice", found.pk)
-
-
-@office_only
-@require_POST
-def invoice_credit(request: HttpRequest, invoice_id: int) -> HttpResponse:
-    found = selectors.invoice_for(invoice_id)
-    form = CreditForm(request.POST)
-    if form.is_valid():
-        try:
-            made = services.invoice_credit(invoice=found, user=request.user, **form.cleaned_data)
-        except Refused as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("billing:invoice", made.pk)
-    payment_form = PaymentForm(initial={"amount": selectors.open_of(found)})
-    return _invoice_page(request, found, payment_form, form)
-
-
-@office_only
-@require_POST
-def payment_delete(request: HttpRequest, payment_id: int) -> HttpResponse:
-    found = selectors.payment_for(payment_id)
-    services.payment_delete(payment=found, user=request.user)
-    messages.success(request, "The payment is taken off; the record keeps it.")
-    return redirect("billing:invoice", found.invoice_id)
-
-
-@office_only
-@require_http_methods(["GET", "POST"])
-def books(request: HttpRequest) -> HttpResponse:
-    """How the firm bills, and its invoices to take away."""
-    settings = selectors.billing_settings()
-    is_begun = selectors.invoices_between(None, None).exists()
-    form = SettingsForm(request.POST or None, instance=settings, is_begun=is_begun)
-    if form.is_valid():
-        services.settings_save(settings=form.save(commit=False), user=request.user)
-        messages.success(request, "Kept.")
-        return redirect("billing:books")
-    context = {
-        "form": form,
-        "export_form": ExportForm(),
-        "is_begun": is_begun,
-        "next_number": settings.next_number,
-        "invoice_columns": export.INVOICE_COLUMNS,
-        "payment_columns": export.PAYMENT_COLUMNS,
-    }
-    return render(request, "billing/books.html", context)
-
-
-@office_only
-@require_GET
-def table(request: HttpRequest, what: str) -> HttpResponse:
-    """Invoices or payments of the days asked for, for a spreadsheet or a bookkeeper's program."""
-    form = ExportForm(request.GET)
-    if not form.is_valid():
-        return render(request, "billing/export.html", {"export_form": form}, status=200)
-    found = selectors.invoices_between(form.cleaned_data["first"], form.cleaned_data["last"])
-    body = export.invoices_csv(found) if what == "invoices" else export.payments_csv(found)
-    response = HttpResponse(body, content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{what}.csv"'
-    return response
 
 
 def _page(request: HttpRequest, job: Job, template: str, context: dict) -> HttpResponse:
