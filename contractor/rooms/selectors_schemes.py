@@ -93,14 +93,15 @@ def places_of(rooms: list[Room], treatments: Iterable[Treatment] = (), sheet: Ru
 
     What `treatments` have chosen stays in the list, though the surface takes no part now or the build-up is retired.
     """
-    treated, chosen = {t.patch_id for t in treatments}, {t.build_up_id for t in treatments}
+    chosen_on = {(t.patch_id, t.build_up_id) for t in treatments}
+    treated, chosen = {patch for patch, _ in chosen_on}, {build_up for _, build_up in chosen_on}
     catalogue = build_ups_with_layers() if sheet else BuildUp.objects.all()
     build_ups = list(catalogue.filter(Q(is_active=True) | Q(pk__in=chosen)))
     places = []
     for room in rooms:
         for surface in sorted(room.surfaces.all(), key=lambda s: (s.role != Surface.Role.SEPARATING, s.letter)):
             places += [
-                _place_of_patch(room, surface, patch, build_ups, sheet)
+                _place_of_patch(room, patch, [b for b in build_ups if _is_meant(b, patch, chosen_on)], sheet)
                 for patch in surface.patches.all()
                 if surface.role != Surface.Role.OTHER or patch.pk in treated
             ]
@@ -118,10 +119,14 @@ def patch_name(patch: Patch) -> str:
     return f"{patch.surface.letter} {patch.surface.name if patch.is_rest else patch.name}"
 
 
-def _place_of_patch(
-    room: Room, surface: Surface, patch: Patch, build_ups: list[BuildUp], sheet: RuleSheet | None
-) -> Place:
-    meant = [b for b in build_ups if b.surface == surface.face and b.unit == BuildUp.Unit.M2]
+def _is_meant(build_up: BuildUp, patch: Patch, chosen_on: set[tuple]) -> bool:
+    """Whether a build-up is for such a patch, or is chosen there already."""
+    if build_up.surface != patch.surface.face or build_up.unit != BuildUp.Unit.M2:
+        return False
+    return not build_up.only_on_projections or patch.projection_mm > 0 or (patch.pk, build_up.pk) in chosen_on
+
+
+def _place_of_patch(room: Room, patch: Patch, meant: list[BuildUp], sheet: RuleSheet | None) -> Place:
     limit = f"{patch.depth_limit_mm:,} mm may go" if patch.depth_limit_mm else "no depth given"
     return Place(
         key=f"patch-{patch.pk}",

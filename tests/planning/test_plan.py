@@ -17,7 +17,7 @@ from contractor.quotes.options import options_of
 from contractor.rooms.models import Fixture, Scheme, Treatment
 from contractor.rooms.planning.bridge import choices_of_set, softer
 from contractor.rooms.prediction.bridge import predict
-from tests.rooms.scenes import EDGE, bedroom
+from tests.rooms.scenes import BREAST_LINING, EDGE, bedroom
 
 pytestmark = pytest.mark.django_db
 ASKED = {"goal": "weighted_ctr", "target_db": "52", "background": "night", "chance": "0.5"}
@@ -113,6 +113,12 @@ def test_places_tell_what_fits_and_why_the_rest_does_not(office, scene):
     assert f"+{wall['added_kg_m2']} kg/m²" in response.content.decode()
 
 
+def test_a_lining_for_what_stands_out_is_planned_nowhere_else(office, scene):
+    offered = page(office, scene).context["found"].offered
+    on = {c.place.patch for c in offered.candidates if c.choice.build_up.key == BREAST_LINING}
+    assert on == {scene.breast}
+
+
 def test_the_rules_hold_in_the_plan(office, scene):
     """A third leaf: a lining with a void of its own before a hollow partition is refused, with the rule's reason."""
     scene.window_wall.construction = Construction.objects.get(key="stud-partition")
@@ -192,7 +198,7 @@ def test_a_limit_at_one_place_is_told_where_it_stands_in_the_way(office, scene):
 def test_more_depth_than_the_survey_gives_is_told_beside_the_place(office, scene):
     field = f"depth_at_{scene.breast.pk}"
     response = page(office, scene, **{field: "90"})
-    assert response.context["form"].errors[field] == ["The survey gives 60 mm here. More is asked for there."]
+    assert response.context["form"].errors[field] == ["The survey gives 60 mm here. To allow more, change the survey."]
     html = response.content.decode()
     assert 'value="90"' in html
     assert '<details class="depths" open>' in html

@@ -111,6 +111,24 @@ def test_only_what_fits_the_surface_and_its_depth_is_offered():
     assert CEILING_KEYS.isdisjoint(fitting | set(unfit))
 
 
+def test_what_is_only_for_a_part_that_stands_out_is_offered_there_alone():
+    """By what the build-up says of itself, whatever it is called; what was chosen already stays in view."""
+    scene = bedroom()
+    BuildUp.objects.filter(key=BREAST_LINING).update(name="Slim lining of another name")
+    BuildUp.objects.filter(key=BAR_LINING).update(name="Chimney breast lining in name alone")
+
+    on_wall = {fit.build_up.key for fit in place_for(scene, scene.alcoves).fits}
+    on_breast = {fit.build_up.key for fit in place_for(scene, scene.breast).fits}
+    scene.build(BREAST_LINING, patch=scene.alcoves)
+    places = places_of(surveyed_rooms(scene.room.job), scene.scheme.treatments.all())
+    chosen = {fit.build_up.key for place in places if place.patch == scene.alcoves for fit in place.fits}
+
+    assert BREAST_LINING not in on_wall
+    assert {BREAST_LINING, BAR_LINING} <= on_breast
+    assert BAR_LINING in on_wall
+    assert BREAST_LINING in chosen
+
+
 CEILING_KEYS = {"bar-ceiling-50", "independent-ceiling-205"}
 
 

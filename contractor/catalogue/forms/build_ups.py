@@ -40,8 +40,8 @@ class BuildUpForm(forms.ModelForm):
     class Meta:
         model = BuildUp
         fields = [
-            "name", "surface", "unit", "labour_hours_per_unit", "crew_size", "replaces_face", "plain_words",
-            "use_when", "avoid_when", "tools", "origin", "is_active",
+            "name", "surface", "unit", "labour_hours_per_unit", "crew_size", "replaces_face", "only_on_projections",
+            "plain_words", "use_when", "avoid_when", "tools", "origin", "is_active",
         ]  # fmt: skip
         labels = {
             "surface": "Where it goes",
