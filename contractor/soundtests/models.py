@@ -94,6 +94,11 @@ class SoundTest(models.Model):
         return "Impact sound test" if self.kind == Kind.IMPACT else "Airborne sound test"
 
     @property
+    def noun(self) -> str:
+        """A comparative check is never called a test."""
+        return "test" if self.is_standard else "check"
+
+    @property
     def is_standard(self) -> bool:
         return self.basis == self.Basis.STANDARD
 

@@ -41,7 +41,7 @@ def keep_test(*, test: SoundTest, by: User, made_from: UUID | None = None) -> So
         ReadingsFile.objects.filter(batch=made_from).delete()
     record(
         user=by,
-        action="Sound test kept" if is_new else "Sound test changed",
+        action=f"{_kind(test)} kept" if is_new else f"{_kind(test)} changed",
         subject=test.job,
         test=str(test),
         result=str(test.result.get("weighted_db", "comparative")),
@@ -49,9 +49,13 @@ def keep_test(*, test: SoundTest, by: User, made_from: UUID | None = None) -> So
     return test
 
 
+def _kind(test: SoundTest) -> str:
+    return "Sound test" if test.is_standard else "Comparative check"
+
+
 @transaction.atomic
 def delete_test(*, test: SoundTest, by: User) -> None:
-    record(user=by, action="Sound test deleted", subject=test.job, test=str(test), readings=test.readings)
+    record(user=by, action=f"{_kind(test)} deleted", subject=test.job, test=str(test), readings=test.readings)
     test.delete()
 
 

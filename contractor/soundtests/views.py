@@ -113,7 +113,7 @@ def _by_hand(request: HttpRequest, test: SoundTest, action: str, label: str) -> 
             grid.refuse(error)
         else:
             services.keep_test(test=test, by=request.user)
-            messages.success(request, "The test is kept.")
+            messages.success(request, f"The {test.noun} is kept.")
             return redirect("sound:test", test.pk)
     context = {"test": test, "details": details, "grid": grid, "action": action, "label": label}
     return _page(request, test.job, "soundtests/by_hand.html", context)
@@ -188,7 +188,7 @@ def columns(request: HttpRequest, batch: UUID) -> HttpResponse:
                 problems.append(f"And {len(error.refusals) - MOST_PROBLEMS:,} more like these.")
         else:
             services.keep_test(test=test, by=request.user, made_from=batch)
-            messages.success(request, "The readings are made into a test.")
+            messages.success(request, f"The readings are made into a {test.noun}.")
             return redirect("sound:test", test.pk)
     context = {"test": test, "details": details, "forms": forms, "problems": problems, "query": request.GET.urlencode()}
     return _page(request, test.job, "soundtests/columns.html", context)
@@ -243,7 +243,7 @@ def _of_file(form: ColumnsForm) -> table.Readings:
 def delete(request: HttpRequest, test_id: int) -> HttpResponse:
     test = selectors.one_test(test_id)
     services.delete_test(test=test, by=request.user)
-    messages.success(request, "The test is deleted; the record keeps its readings.")
+    messages.success(request, f"The {test.noun} is deleted; the record keeps its readings.")
     return redirect("sound:tests", test.job.number)
 
 

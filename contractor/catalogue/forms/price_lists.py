@@ -95,7 +95,10 @@ class CodesForm(forms.Form):
         for material in materials:
             rows = [(code, f"{code}: {name}") for code, name in likely.get(material.pk, []) if code]
             self.fields[f"code-{material.pk}"] = forms.ChoiceField(
-                required=False, label=material.name, choices=[("", "Not in this list"), *rows]
+                required=False,
+                label=material.name,
+                choices=[("", "Not in this list"), *rows],
+                widget=forms.Select(attrs={"width_class": "half"}),
             )
 
     @property
