@@ -99,13 +99,13 @@ def _reduction_line(
     )
 
 
-def with_vat_note(line: Line, note: str) -> Line:
-    """The line with the reason for its rate of VAT as the last step of its trace."""
+def with_vat_note(line: Line, note: str, why: str) -> Line:
+    """The line with the reason for its rate of VAT, and with its evidence as the last step of its trace."""
     if not note:
         return line
     vat = pence(line.net * line.vat_percent / 100)
     step = Step(label=f"VAT at {plain(line.vat_percent)} %", working=note, amount=vat)
-    return replace(line, trace=(*line.trace, step))
+    return replace(line, vat_why=why, trace=(*line.trace, step))
 
 
 def plain(number: Decimal) -> str:

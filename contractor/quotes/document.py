@@ -19,7 +19,7 @@ from contractor.quotes.options import Option
 from contractor.quotes.prices import Line, Priced, PricedSection, VatBand, pence
 from contractor.quotes.programme import programme_of, slowest_material_days
 
-FORMAT = 4  # 2: sound to listen to, the programme, the logo, what is built on the plan. 3: keys of lines. 4: extras
+FORMAT = 4  # 2: sound to listen to, the programme, the logo, what is built on the plan. 3: keys of lines. 4: extras, why a rate of VAT
 SHARED = ("dust", "fire_on_site", "solvents")  # everyday cautions that touch the household as well as us
 NEEDS = (
     "Clear the room, or enough of it that we can work a metre and a half from each treated surface.",
@@ -213,11 +213,12 @@ def _line(line: Line) -> dict:
 
 
 def _extra(line: Line) -> dict:
-    return _line(line) | {"about": line.about, "vat": str(line.vat), "total": str(line.with_vat)}
+    return _line(line) | {"about": line.about, "why": line.vat_why, "vat": str(line.vat), "total": str(line.with_vat)}
 
 
 def _vat(band: VatBand) -> dict:
-    return {"percent": f"{band.percent.normalize():f}", "net": str(band.net), "vat": str(band.vat)}
+    found = {"percent": f"{band.percent.normalize():f}", "net": str(band.net), "vat": str(band.vat)}
+    return found | {"why": list(band.why)}
 
 
 def _lines(text: str) -> list[str]:

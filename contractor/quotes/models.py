@@ -58,6 +58,12 @@ class VatEvidence(models.Model):
         abstract = True
 
     @property
+    def vat_why(self) -> str:
+        """Why the rate is not the standard one, as the customer may read it; the evidence stays inside."""
+        told = self.vat_reason not in (VatReason.STANDARD, VatReason.OTHER)
+        return self.get_vat_reason_display() if told else ""
+
+    @property
     def vat_note(self) -> str:
         """The reason and its evidence in a sentence; nothing for the standard rate, which needs none."""
         if self.vat_reason == VatReason.STANDARD:

@@ -85,6 +85,7 @@ def rates_of(firm: Firm, vat: VatBasis | None = None) -> Rates:
         preliminaries_percent=firm.preliminaries_percent,
         vat_percent=vat.vat_percent if vat else firm.vat_percent,
         vat_note=vat.vat_note if vat else "",
+        vat_why=vat.vat_why if vat else "",
         labour=labour,
         finish=finish,
         box_point=labour.get(BOX_RATE),
@@ -103,6 +104,7 @@ def extras_of(extras: Iterable[ExtraLine], scheme: Scheme) -> list[Extra]:
             unit_price=line.unit_price,
             vat_percent=line.vat_percent,
             vat_note=line.vat_note,
+            vat_why=line.vat_why,
             is_optional=line.is_optional,
             about=line.about,
         )

@@ -61,6 +61,7 @@ class Rates:
     finish: Finish | None = None
     box_point: LabourPrice | None = None  # moving one socket or switch
     vat_note: str = ""  # why the rate is not the firm's own, and on what evidence
+    vat_why: str = ""  # the same for the customer, without the evidence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,6 +79,7 @@ class Extra:
     unit_price: Decimal
     vat_percent: Decimal
     vat_note: str = ""
+    vat_why: str = ""
     is_optional: bool = False
     about: str = ""
 
@@ -130,6 +132,7 @@ class Line:
     unit_price: Decimal
     net: Decimal
     vat_percent: Decimal
+    vat_why: str = ""
     cost: Decimal | None = None
     trace: tuple[Step, ...] = ()
     extra_pk: int | None = None
@@ -174,6 +177,7 @@ class VatBand:
     percent: Decimal
     net: Decimal
     vat: Decimal
+    why: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -238,8 +242,10 @@ def add_up(lines: Iterable[Line]) -> Priced:
             sections.append(PricedSection(key, label, own, sum((line.net for line in own), NOTHING)))
     bands = []
     for percent in sorted({line.vat_percent for line in lines}, reverse=True):
-        net = sum((line.net for line in lines if line.vat_percent == percent), NOTHING)
-        bands.append(VatBand(percent, net, pence(net * percent / 100)))
+        own = [line for line in lines if line.vat_percent == percent]
+        net = sum((line.net for line in own), NOTHING)
+        why = tuple(dict.fromkeys(line.vat_why for line in own if line.vat_why))
+        bands.append(VatBand(percent, net, pence(net * percent / 100), why))
     net = sum((section.net for section in sections), NOTHING)
     vat = sum((band.vat for band in bands), NOTHING)
     return Priced(tuple(sections), tuple(bands), net, vat, net + vat)

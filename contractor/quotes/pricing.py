@@ -53,7 +53,7 @@ def price_option(
                 worked_out.append(line)
     worked_out = overridden(worked_out, overrides)
     worked_out = overridden(preliminaries_lines(worked_out, rates), overrides) + worked_out
-    lines = [with_vat_note(line, rates.vat_note) for line in worked_out]
+    lines = [with_vat_note(line, rates.vat_note, rates.vat_why) for line in worked_out]
     lines += [extra_line(extra) for extra in extras if not extra.is_optional]
     keys = {line.key for line in worked_out}
     taken_off = reduction_lines(lines, reductions)
@@ -92,4 +92,4 @@ def extra_line(extra: Extra) -> Line:
         extra_pk=extra.pk,
         about=extra.about,
     )
-    return with_vat_note(line, extra.vat_note)
+    return with_vat_note(line, extra.vat_note, extra.vat_why)

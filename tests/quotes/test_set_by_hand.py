@@ -194,3 +194,24 @@ def test_overrides_and_discounts_add_no_queries(office, job, sender, overridden,
         Discount.objects.create(job=job, scheme=scheme, percent=5, reason="x", made_by=sender)
     assert count_queries(office, url) == one
     assert Revision.objects.count() == 0
+
+
+def test_the_customer_reads_why_a_rate_applies_but_not_what_proves_it(stranger, job, sender):
+    VatBasis.objects.create(
+        job=job, vat_percent=5, vat_reason="empty_two_years", vat_evidence="Letter of 3 May", decided_by=sender
+    )
+    ExtraLine.objects.create(
+        job=job,
+        section="waste",
+        description="Skip",
+        unit_price=90,
+        vat_percent=0,
+        vat_reason="other",
+        vat_evidence="Own",
+    )
+    sent = services.send(job=job, user=sender, valid_days=30)
+    bands = {band["percent"]: band["why"] for band in sent.revision.document["options"][0]["vat"]}
+    assert bands == {"5": ["Home not lived in for two years before the start"], "0": []}
+    letter = stranger.get(reverse("quotes:proposal", args=[sent.token])).content.decode()
+    assert "Home not lived in for two years before the start" in letter and "Letter of 3 May" not in letter
+    assert "VAT is worked out once for each rate" in letter

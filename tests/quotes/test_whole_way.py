@@ -1,7 +1,9 @@
 """From a survey through the real calculation to a document and its PDF, with the catalogue as it is shipped."""
 
 import io
+import re
 from decimal import Decimal
+from math import prod
 
 import pytest
 from pypdf import PdfReader
@@ -39,8 +41,13 @@ def test_a_surveyed_wall_becomes_a_price_that_can_be_traced(surveyed):
     assert lining.quantity == Decimal("8.64")  # 3600 × 2400 mm
     takeoff = option.calculation.takeoff
     bought = sum(Decimal(line["cost"]) for line in takeoff["buy"])
-    assert lining.trace[0].amount == bought  # one face: its share is all that is bought
-    assert "h × £38.00" in " ".join(step.working for step in lining.trace)
+    quantity, materials, _, labour, *_ = lining.trace
+    assert (quantity.label, quantity.working) == ("Quantity", "3,600 × 2,400 mm")
+    assert materials.amount == bought  # one face: its share is all that is bought
+    assert re.fullmatch(r"[\d.]+ h × £38.00 an hour; the hours: 8.64 m² × [\d.]+ h each m²( × .+)?", labour.working)
+    hours, allowed = re.findall(r"([\d.]+) h", labour.working)[:2]
+    factors = [Decimal(found) for found in re.findall(r" × ([\d.]+) \(", labour.working)]
+    assert abs(Decimal(hours) - prod(factors, start=lining.quantity * Decimal(allowed))) <= Decimal("0.01")
     assert sections["by_others"].lines[0].quantity == 2
 
 
