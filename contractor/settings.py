@@ -159,6 +159,7 @@ TASKS = {"default": {"BACKEND": TASK_BACKENDS[env("TASKS", default="in-process")
 
 TAKEOFF_SECONDS = env.float("TAKEOFF_SECONDS", default=20)  # that the boards of a job are worked on in the background
 
+EMAIL_TIMEOUT = 60  # seconds; the outbox takes a hand-over for dead after ten minutes
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="office@localhost")

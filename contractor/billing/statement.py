@@ -45,28 +45,34 @@ def statement_of(job: Job) -> Statement:
     if contract is None:
         raise ValueError(f"{job} has no contract to make a statement of.")
     account = account_of(job, contract)
-    return Statement(job=job, day=timezone.localdate(), account=account, entries=entries_of(account))
+    return Statement(job=job, day=timezone.localdate(), account=account, entries=entries_of(account, mistakes=False))
 
 
-def entries_of(account: Account) -> list[Entry]:
-    """In order of days; on one day invoices before payments, each in the order in which they were made."""
+def entries_of(account: Account, *, mistakes: bool = True) -> list[Entry]:
+    """In order of days; on one day invoices before payments, each in the order in which they were made.
+
+    The customer's paper is without `mistakes`: what was written down wrongly and what took it back.
+    """
     entries, balance = [], NOTHING
-    for day, document, words, due_on, asked, paid in sorted(_rows(account), key=lambda row: row[0]):
+    for day, document, words, due_on, asked, paid in sorted(_rows(account, mistakes), key=lambda row: row[0]):
         balance += (asked or NOTHING) - (paid or NOTHING)
         entry = Entry(day=day, document=document, words=words, due_on=due_on, asked=asked, paid=paid, balance=balance)
         entries.append(entry)
     return entries
 
 
-def _rows(account: Account) -> Iterator[tuple]:
+def _rows(account: Account, mistakes: bool) -> Iterator[tuple]:
     for invoice in account.invoices:
         due_on = invoice.due_on if invoice.kind == Invoice.Kind.INVOICE else None
         yield invoice.issued_on, invoice, invoice.label, due_on, invoice.total, None
     for invoice in account.invoices:
         for payment in invoice.payments.all():
+            if not mistakes and (payment.takes_back_id or payment.is_taken_back):
+                continue
             yield payment.on_date, invoice, paid_words(payment), None, None, payment.amount
 
 
 def paid_words(payment: Payment) -> str:
-    how = f"set against {payment.against}" if payment.against else payment.get_how_display().lower()
-    return ", ".join(part for part in (payment.kind, how, payment.note) if part)
+    if payment.against:
+        return f"{'Correction, set' if payment.takes_back_id else 'Set'} against {payment.against}"
+    return ", ".join(part for part in (payment.kind, payment.get_how_display().lower(), payment.note) if part)

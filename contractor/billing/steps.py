@@ -30,7 +30,7 @@ def look_at_money(job: Job) -> tuple[str, str]:
         return ("now" if job.stage != Stage.LOST else "waiting"), "Nothing invoiced"
     owed = newest.asked - (newest.paid or 0)
     if owed:
-        return "now", f"£{owed:,.2f} to come in" if owed > 0 else f"£{-owed:,.2f} over"
+        return "now", f"£{owed:,.2f} open" if owed > 0 else f"£{-owed:,.2f} over"
     return ("done", "All paid") if newest.upto_percent == 100 else ("now", "Paid so far")
 
 

@@ -43,8 +43,8 @@ def hand_over(message: Message) -> None:
     connection = get_connection()
     try:
         connection.open()
-    except (OSError, smtplib.SMTPException) as error:
-        raise TryLater(str(error)) from error
+    except Exception as error:  # whatever it is, nothing has gone yet
+        raise TryLater(str(error) or type(error).__name__) from error
     try:
         connection.send_messages([email])
     except smtplib.SMTPRecipientsRefused as error:
@@ -53,8 +53,8 @@ def hand_over(message: Message) -> None:
         _answered(error.smtp_code, error)
     except ValueError as error:  # a line break in a heading, an address that is none
         raise Refused(str(error)) from error
-    except (OSError, smtplib.SMTPException) as error:
-        raise Unsure(str(error)) from error
+    except Exception as error:  # a broken line, or what nobody foresaw: one letter must not hold up those after it
+        raise Unsure(str(error) or type(error).__name__) from error
     finally:
         _close(connection)
 

@@ -12,6 +12,7 @@ from pypdf import PdfReader
 
 from contractor.billing import services
 from contractor.billing.models import Invoice, Payment
+from contractor.billing.payment_services import payment_take_back
 from contractor.billing.selectors import invoices_between, open_of
 from contractor.billing.standing import invoices_standing, sums_standing
 from contractor.billing.statement import statement_of
@@ -110,6 +111,7 @@ def test_the_list_of_the_firm(office, accepted, sender, count_queries):
 def test_the_statement_runs_by_days_to_what_is_owed(office, accepted, sender):
     first = ask(accepted, sender)
     pay(first, sender, "100.00", note="Ref 7")
+    payment_take_back(payment=pay(first, sender, "7.77"), user=sender)
     approved(accepted, sender)
     last = ask(accepted, sender)
     statement = statement_of(accepted)
@@ -120,6 +122,7 @@ def test_the_statement_runs_by_days_to_what_is_owed(office, accepted, sender):
     paper = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(response.content)).pages)
     for words in ("V01", "Ref 7", f"{statement.account.owed:,.2f}", "Tannery Yard Quiet Rooms"):
         assert words in paper
+    assert "7.77" not in paper and "7.77" in said(office.get(reverse("billing:money", args=[accepted.number])))
 
 
 def test_the_statement_goes_by_e_mail_once_a_press(office, accepted, sender, mailoutbox):

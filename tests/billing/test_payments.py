@@ -32,6 +32,7 @@ def test_part_and_then_the_rest(office, accepted, sender):
     invoice = ask(accepted, sender)
     url = reverse("billing:invoice", args=[invoice.pk])
     tomorrow = (timezone.localdate() + timedelta(days=1)).isoformat()
+    assert f'value="{timezone.localdate().isoformat()}"' in said(office.get(url))
     late = office.post(url, given(10, on_date=tomorrow, note="Half", expected=invoice.total))
     assert "still to come" in said(late) and 'value="Half"' in said(late)
     assert office.post(url, given(10, how="cash", expected=invoice.total)).status_code == 302
@@ -108,7 +109,7 @@ def test_a_paid_invoice_taken_back_leaves_its_money_to_set_against_the_next(offi
 def test_the_step_of_the_job_says_what_is_to_come_in(office, accepted, sender):
     url = reverse("billing:money", args=[accepted.number])
     invoice = ask(accepted, sender)
-    assert f"£{invoice.total:,.2f} to come in" in said(office.get(url))
+    assert f"£{invoice.total:,.2f} open" in said(office.get(url))
     pay(invoice, sender, invoice.total)
     assert "Paid so far" in said(office.get(url))
     last = ask(accepted, sender)

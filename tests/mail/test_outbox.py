@@ -96,6 +96,7 @@ def test_nothing_goes_when_what_it_tells_of_is_undone():
         (smtplib.SMTPServerDisconnected("the line broke"), State.UNSURE),
         (TimeoutError("timed out"), State.UNSURE),
         (ValueError("a line break in a heading"), State.FAILED),
+        (RuntimeError("nobody foresaw it"), State.UNSURE),
     ],
 )
 def test_what_the_server_says_decides(db, server, error, state):
@@ -155,6 +156,33 @@ def test_what_a_dead_process_was_sending_is_left_to_the_office(db, no_tries_by_i
     message.refresh_from_db()
     assert message.state == State.UNSURE
     assert mail.outbox == []
+
+
+def test_a_crash_between_the_server_and_the_mark_sends_no_second_one(db, no_tries_by_itself, monkeypatch):
+    """The rule: what may have gone is never sent again by itself. The office sees it and decides."""
+    message = post(JobFactory())
+    with monkeypatch.context() as dies, pytest.raises(KeyboardInterrupt):
+
+        def die(*args):
+            raise KeyboardInterrupt
+
+        dies.setattr("contractor.mail.services._close", die)
+        services.deliver_due()
+    assert (len(mail.outbox), Message.objects.get().state) == (1, State.SENDING)
+    for _ in range(2):
+        Message.objects.update(claimed_at=timezone.now() - timedelta(minutes=11), next_try_at=timezone.now())
+        services.deliver_due()
+    message.refresh_from_db()
+    assert (len(mail.outbox), message.state) == (1, State.UNSURE)
+
+
+def test_one_that_nobody_foresaw_holds_up_no_other(db, server, no_tries_by_itself):
+    job = JobFactory()
+    post(job, "1")
+    post(job, "2")
+    server.append(RuntimeError("nobody foresaw it"))
+    assert services.deliver_due() == 1
+    assert [m.state for m in Message.objects.order_by("pk")] == [State.UNSURE, State.SENT]
 
 
 def test_the_office_sends_again_once(office, db, server):

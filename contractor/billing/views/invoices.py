@@ -101,7 +101,7 @@ def _page(request: HttpRequest, found: Invoice, *, payment=None, refund=None, se
     """The page with blank forms where none is given; which of them can be used follows from how the invoice stands."""
     still, paid = selectors.open_of(found), selectors.paid_of(found)
     others = selectors.open_beside(found) if still < 0 else []
-    shown = {"expected": still}
+    shown = {"expected": still, "on_date": timezone.localdate()}
     context = {
         "job": found.job,
         "thread": thread_for(found.job, current="money"),
