@@ -6,8 +6,9 @@ from contractor.accounts.models import Firm
 from contractor.common.files import PaperField
 from contractor.common.forms import MoneyField, UnitDecimalField
 from contractor.jobs.models import Job
-from contractor.quotes.models import Discount, ExtraLine, VatBasis, VatReason
+from contractor.quotes.models import Discount, ExtraLine, VatBasis
 from contractor.quotes.prices import Line
+from contractor.quotes.vat import VatReason
 from contractor.quotes.worked_out import UNIT_WORDS
 from contractor.rooms.models import Scheme
 
