@@ -18,6 +18,7 @@ from contractor.demo import after, quoting, scenario
 from contractor.demo.found import add_found
 from contractor.demo.loft import loft_room
 from contractor.demo.logo import drawn_logo
+from contractor.demo.office import days_off, price_list
 from contractor.fitting.locks import asked_of
 from contractor.fitting.pack import rows_of
 from contractor.fitting.selectors import parts_left, ticks_of
@@ -41,6 +42,8 @@ def build() -> str:
     office = people["idris"]
     for supplier in scenario.SUPPLIERS:
         supplier_save(by=office, **supplier)
+    price_list(office)
+    days_off(people)
     token = ""
     for plan in scenario.JOBS:
         job = _survey(plan, office)

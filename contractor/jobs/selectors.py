@@ -160,22 +160,29 @@ def clashes_of(visit: Visit) -> list[str]:
 
 
 def diary(first: date, days: int = 28) -> list[dict]:
-    """Weeks of days from `first`: [{"monday": date, "is_booked": bool, "days": [{"day", "visits", "twice"}]}].
+    """Weeks of days from `first`: [{"monday": date, "is_booked": bool, "days": [{"day", "visits", "twice", "off"}]}].
 
-    `twice` holds the ids of people sent to more than one job that day. Saturdays and Sundays appear only when booked.
-    Two queries whatever is booked.
+    `twice` holds the ids of people sent to more than one job that day, `off` what is closed or who is away, in words.
+    Saturdays and Sundays appear only when booked. Three queries whatever is booked.
     """
     by_day = defaultdict(list)
     for visit in visits_between(first, first + timedelta(days=days - 1)):
         by_day[visit.on_date].append(visit)
+    off = defaultdict(list)
+    for entry in days_off(first, first + timedelta(days=days - 1)):
+        who = f"{entry.person.display_name} is away" if entry.person else "Closed"
+        for day in entry.days:
+            off[day].append(f"{who}: {entry.reason}")
     weeks: dict[date, list[dict]] = defaultdict(list)
     for offset in range(days):
         day = first + timedelta(days=offset)
         visits = by_day[day]
         if day.weekday() < 5 or visits:
-            weeks[day - timedelta(days=day.weekday())].append({"day": day, "visits": visits, "twice": _twice(visits)})
+            weeks[day - timedelta(days=day.weekday())].append(
+                {"day": day, "visits": visits, "twice": _twice(visits), "off": off[day]}
+            )
     return [
-        {"monday": monday, "is_booked": any(d["visits"] for d in in_week), "days": in_week}
+        {"monday": monday, "is_booked": any(d["visits"] or d["off"] for d in in_week), "days": in_week}
         for monday, in_week in weeks.items()
     ]
 

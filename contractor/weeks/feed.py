@@ -19,7 +19,8 @@ def calendar_of(person: User, visits: Iterable[Visit], firm: Firm) -> bytes:
     calendar.add("prodid", "-//Quietwright//Visits//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("name", f"{firm.name}: {person.display_name}")
+    for known_as in ("name", "x-wr-calname"):  # RFC 7986, and what older programs read instead
+        calendar.add(known_as, f"{firm.name}: {person.display_name}")
     calendar.add("refresh-interval", REFRESH, parameters={"value": "DURATION"})
     for visit in visits:
         calendar.add_component(_event(visit, firm))

@@ -181,7 +181,9 @@ def calendar(request: HttpRequest) -> HttpResponse:
             return redirect("weeks:calendar")
         token = services.calendar_link_make(person=request.user)
         address = request.build_absolute_uri(reverse("weeks:feed", args=[token]))
-    return render(request, "weeks/calendar.html", {"link": selectors.live_link(request.user), "address": address})
+    subscription = f"webcal://{address.partition('://')[2]}"
+    context = {"link": selectors.live_link(request.user), "address": address, "subscription": subscription}
+    return render(request, "weeks/calendar.html", context)
 
 
 @login_not_required

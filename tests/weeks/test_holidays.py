@@ -129,3 +129,17 @@ def test_a_visit_may_say_how_long_it_takes(office):
     changed = Visit.objects.get()
     assert float(changed.hours) == 3.5 and changed.sequence == visit.sequence + 1
     assert "less than or equal to 16" in said(office.post(url, posted | {"hours": "17"}))
+
+
+@pages
+def test_the_diary_tells_days_off_and_asks_as_often_for_many(office, count_queries):
+    url = f"{reverse('jobs:diary')}?from=2026-11-30"
+    few = count_queries(office, url)
+    for n in range(1, 6):
+        ada = UserFactory(first_name="Ada", last_name="Holt")
+        DayOff.objects.create(person=ada, first_day=date(2026, 12, n), last_day=date(2026, 12, n), reason="Leave")
+    DayOff.objects.create(first_day=date(2026, 12, 3), last_day=date(2026, 12, 3), reason="Stocktaking")
+    assert count_queries(office, url) == few
+    assert "Closed: Stocktaking; Ada Holt is away: Leave" in said(office.get(url)).replace(
+        "Ada Holt is away: Leave; Closed: Stocktaking", "Closed: Stocktaking; Ada Holt is away: Leave"
+    )

@@ -53,4 +53,5 @@ def supplier_delete(request: HttpRequest, supplier_id: int) -> HttpResponse:
 
 def _page(request, found: Supplier, form: SupplierForm, refused: services.InUse | None = None) -> HttpResponse:
     context = {"form": form, "supplier": found, "materials": found.materials.all(), "refused": refused}
+    context["price_list"] = found.price_lists.first()
     return render(request, "catalogue/supplier.html", context)
