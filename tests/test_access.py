@@ -33,6 +33,7 @@ from contractor.jobs import diary
 from contractor.jobs.models import DayOff
 from contractor.jobs.services import gate_update, noise_save
 from contractor.offcuts.models import Offcut
+from contractor.orders.models import MoreNeeded
 from contractor.quotes.hand_services import extra_line_save, vat_set
 from contractor.quotes.models import Discount, ExtraLine, LineOverride, VatBasis
 from contractor.quotes.services import accept, send
@@ -46,6 +47,7 @@ from tests import factories
 from tests.billing.conftest import drafted
 from tests.conftest import signed_in
 from tests.fitting.conftest import TAKEOFF, pack_for
+from tests.orders.placed import ordered
 from tests.quotes.results import calculated_scheme, stored_calculations, takeoff
 from tests.soundtests.readings import SOURCE, THIRDS, received
 
@@ -169,6 +171,12 @@ class World:
         return keep_logo(Logo(content=b"drawn", width_px=1, height_px=1))[5:-4]
 
     pack = cached_property(lambda self: pack_for(TAKEOFF, self.fitter))
+    order = cached_property(lambda self: ordered(self.pack.job))
+
+    @cached_property
+    def more_needed(self):
+        by, what = factories.UserFactory(), {"packs": 1, "why": "One broke"}
+        return MoreNeeded.objects.create(job=self.pack.job, material=self.material, made_by=by, **what)
 
     @cached_property
     def accepted(self):
@@ -250,6 +258,10 @@ def job_number(world):
 
 def customer_id(world):
     return {"customer_id": world.job.property.customer_id}
+
+
+def order_keys(world: World) -> dict:
+    return {"number": world.order.job.number, "order_number": world.order.number}
 
 
 def site_number(world):
@@ -416,6 +428,8 @@ TABLE: dict[str, Row] = {
     "rooms:rule-aside": Row(
         lambda w: {"surface_id": w.surface.pk, "patch_id": w.patch.pk, "key": "little-depth"}, OFFICE
     ),
+    "rooms:opening-rule-aside": Row(lambda w: {"opening_id": w.opening.pk, "key": "door-keeps-its-air"}, OFFICE),
+    "rooms:side-path-rule-aside": Row(lambda w: {"path_id": w.side_path.pk, "key": "gap-or-vent"}, OFFICE),
     "rooms:override-withdraw": Row(key("override_id"), OFFICE_ACTS, post={}),
     "rooms:photos": Row(key("room_id"), OFFICE),
     "rooms:photo": Row(key("photo_id"), OFFICE),
@@ -484,8 +498,19 @@ TABLE: dict[str, Row] = {
     "offcuts:for-job": Row(job_number, OFFICE),
     # orders
     "orders:orders": Row(lambda w: w.scheme and job_number(w), OFFICE),
-    "orders:table": Row(lambda w: w.scheme and job_number(w), OFFICE),
-    "orders:pdf": Row(lambda w: w.scheme and job_number(w), OFFICE),
+    "orders:table": Row(site_number, OFFICE),
+    "orders:pdf": Row(site_number, OFFICE),
+    "orders:place": Row(lambda w: site_number(w) | {"supplier": "none"}, OFFICE),
+    "orders:more": Row(site_number, OFFICE, post={}),  # an empty form: errors
+    "orders:more-remove": Row(
+        lambda w: {"number": w.more_needed.job.number, "more_id": w.more_needed.pk}, OFFICE_ACTS, post={}
+    ),
+    "orders:order": Row(order_keys, OFFICE),
+    "orders:cancel": Row(order_keys, OFFICE, post={}),  # an empty form: errors
+    "orders:deliveries": Row(site_number, SIGNED_IN),
+    "orders:count": Row(site_number, SIGNED_IN_ACTS, post={}),
+    "orders:used": Row(site_number, SIGNED_IN),
+    "orders:say": Row(site_number, SIGNED_IN_ACTS, post={}),
     # the week
     "weeks:week": Row(NO_KEYS, OFFICE),
     "weeks:move": Row(key("visit_id"), OFFICE_ACTS, post={"on_date": "2026-12-01"}),

@@ -6,6 +6,8 @@ class OrdersConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self):
-        from contractor.orders.steps import add_steps  # models are not loaded before this
+        from contractor.orders.acting import add_acts  # models are not loaded before this
+        from contractor.orders.steps import add_steps
 
+        add_acts()
         add_steps()

@@ -1,22 +1,30 @@
-"""What to buy for a job, split by supplier: after what is in the van, with weights and the last day to order."""
+"""What to buy for a job, split by supplier: after what is in the van and ordered already, with weights and the last day
+to order."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from contractor.catalogue.models import Material, Supplier
 from contractor.common.packs import FLOOR_BEARS_KG_M2, ONE_PERSON_KG, lift_words, pack_words
+from contractor.jobs.dates import next_working_day
+from contractor.orders.needs import Change
+from contractor.rooms.takeoff.buying import pack_mass_kg
 
 
 @dataclass(frozen=True, kw_only=True)
 class OrderLine:
-    """One material. `needed`, `from_van` and `packs` (to order) count packs; `material` is None where the catalogue
-    holds it no more; money is ex VAT."""
+    """One material. `accepted` (in the take-off), `needed` (with the `changes` since), `from_van`, `ordered` and `packs`
+    (to order) count packs; `material` is None where the catalogue holds it no more; money is ex VAT."""
 
     material: Material | None
+    key: str
     name: str
-    needed: int
+    accepted: int
+    changes: Sequence[Change]
     from_van: int
+    ordered: int
     pack_quantity: int
     pack_unit: str
     pack_price: Decimal
@@ -27,8 +35,17 @@ class OrderLine:
     order_by: date | None
 
     @property
+    def needed(self) -> int:
+        return max(self.accepted + sum(change.packs for change in self.changes), 0)
+
+    @property
     def packs(self) -> int:
-        return max(self.needed - self.from_van, 0)
+        return max(self.needed - self.from_van - self.ordered, 0)
+
+    @property
+    def too_many(self) -> int:
+        """Packs ordered that nothing needs any more."""
+        return min(max(self.ordered + self.from_van - self.needed, 0), self.ordered)
 
     @property
     def cost(self) -> Decimal:
@@ -45,6 +62,10 @@ class OrderLine:
     @property
     def needed_words(self) -> str:
         return self._counted(self.needed)
+
+    @property
+    def ordered_words(self) -> str:
+        return self._counted(self.ordered)
 
     @property
     def lift(self) -> str:
@@ -140,17 +161,30 @@ class OrderList:
 
 
 def order_lists(
-    bought: list[dict], materials: dict[str, Material], from_van: dict[int, int], first_day: date | None, today: date
+    bought: list[dict],
+    materials: dict[str, Material],
+    from_van: dict[int, int],
+    first_day: date | None,
+    today: date,
+    *,
+    changes: Mapping[str, Sequence[Change]] | None = None,
+    ordered: Mapping[str, int] | None = None,
 ) -> list[OrderList]:
     """The lines of `Calculation.takeoff["buy"]` by supplier in order of name, those of nobody last.
 
-    `materials` by key, `from_van` packs by material id, `first_day` the first day of fitting.
+    `materials`, `changes` since acceptance and packs `ordered` by key, `from_van` packs by material id, `first_day` the
+    first day of fitting. A material that is only among the changes must be among `materials`.
     """
+    changes, ordered = changes or {}, ordered or {}
+    rows_by_key = _by_key(bought)
+    for key in [key for key in changes if key not in rows_by_key and key in materials]:
+        rows_by_key[key] = [_row_of(materials[key])]
     by_supplier: dict[Supplier | None, list[OrderLine]] = {}
-    for key, rows in _by_key(bought).items():
+    for key, rows in rows_by_key.items():
         material = materials.get(key)
         supplier = material.supplier if material else None
-        by_supplier.setdefault(supplier, []).append(_line(rows, material, from_van, first_day))
+        line = _line(rows, material, from_van, first_day, changes.get(key, ()), ordered.get(key, 0))
+        by_supplier.setdefault(supplier, []).append(line)
     found = sorted(by_supplier.items(), key=lambda pair: (pair[0] is None, str(pair[0]).lower()))
     return [OrderList(supplier=supplier, lines=lines, today=today) for supplier, lines in found]
 
@@ -161,6 +195,12 @@ def last_day_to_order(first_day: date, lead_time_days: int) -> date:
     Working days are Monday to Friday; holidays are not known here.
     """
     return _working_days_before(first_day, lead_time_days + 1)
+
+
+def working_days_after(day: date, count: int) -> date:
+    for _ in range(count):
+        day = next_working_day(day)
+    return day
 
 
 def _working_days_before(day: date, count: int) -> date:
@@ -179,20 +219,45 @@ def _by_key(bought: list[dict]) -> dict[str, list[dict]]:
     return by_key
 
 
-def _line(rows: list[dict], material: Material | None, from_van: dict[int, int], first_day: date | None) -> OrderLine:
-    first, needed = rows[0], sum(row["packs"] for row in rows)
+def _row_of(material: Material) -> dict:
+    """As a take-off would list a material that it does not need."""
+    return {
+        "material_key": material.key,
+        "material": material.name,
+        "packs": 0,
+        "pack_quantity": material.pack_quantity,
+        "pack_unit": material.pack_unit,
+        "pack_price": material.price or 0,
+        "mass_kg": "0",
+        "lead_time_days": material.lead_time_days,
+        "price_is_illustrative": material.price_is_illustrative,
+    }
+
+
+def _line(
+    rows: list[dict],
+    material: Material | None,
+    from_van: dict[int, int],
+    first_day: date | None,
+    changes: Sequence[Change],
+    ordered: int,
+) -> OrderLine:
+    first, accepted = rows[0], sum(row["packs"] for row in rows)
     mass_kg = sum(Decimal(row["mass_kg"]) for row in rows)
     return OrderLine(
         material=material,
+        key=first["material_key"],
         name=first["material"],
-        needed=needed,
+        accepted=accepted,
+        changes=changes,
         from_van=from_van.get(material.pk, 0) if material else 0,
+        ordered=ordered,
         pack_quantity=first["pack_quantity"],
         pack_unit=first["pack_unit"],
         pack_price=Decimal(first["pack_price"]),
         has_price=material is None or material.price is not None,
         is_illustrative=first["price_is_illustrative"],
-        pack_mass_kg=mass_kg / needed,
+        pack_mass_kg=mass_kg / accepted if accepted else pack_mass_kg(material),
         lead_time_days=first["lead_time_days"],
         order_by=last_day_to_order(first_day, first["lead_time_days"]) if first_day else None,
     )

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from contractor.accounts.models import AuditEntry
 from contractor.catalogue.models import Supplier
-from contractor.orders.models import FromVan
+from contractor.orders.models import FromVan, Order
 from contractor.quotes.models import Decision, Revision
 from tests.factories import JobFactory, MaterialFactory, UserFactory, VisitFactory
 from tests.quotes.results import calculated_scheme, takeoff
@@ -69,19 +69,38 @@ def test_a_booked_day_says_by_when_to_order_and_what_is_late(office, job):
     assert "Order by Mon 1 Jun 2099" in page and "cannot be there in time" not in page
 
 
-def test_the_accepted_option_is_the_one_ordered_for(office, job):
-    accepted = job.schemes.get(name="Wall and void")
+@pytest.fixture
+def accepted(job):
+    """The job's second option was sent with its take-off, and accepted."""
+    scheme = job.schemes.get(name="Wall and void")
+    studs = BUY | {"material_key": "stud", "material": "=Stud", "packs": 9, "mass_kg": "18", "lead_time_days": 1}
+    frozen = takeoff(buy=[BUY, studs])
     revision = Revision.objects.create(
-        job=job, number=1, status="accepted", document={}, internal={}, document_hash="0" * 64,
-        sent_by=UserFactory(), sent_at="2026-11-01T09:00Z", valid_until=date(2026, 12, 1),
+        job=job, number=1, status="accepted", document={}, document_hash="0" * 64, sent_by=UserFactory(),
+        internal={"options": [{"name": "Party wall"}, {"name": scheme.name, "takeoff": frozen}]},
+        sent_at="2026-11-01T09:00Z", valid_until=date(2026, 12, 1),
     )  # fmt: skip
-    Decision.objects.create(
-        revision=revision, answer="accepted", option=accepted.name, scheme=accepted, typed_name="C",
+    return Decision.objects.create(
+        revision=revision, answer="accepted", option=scheme.name, scheme=scheme, typed_name="C",
         agreed_terms=True, document_hash="0" * 64,
     )  # fmt: skip
-    assert "8 sheets" in text(office.get(page_of(job)))
-    other = text(office.get(page_of(job) + f"?option={job.schemes.get(name='Party wall').pk}"))
-    assert "which is not the one accepted" in other and "6 sheets" in other
+
+
+def test_after_acceptance_the_frozen_take_off_is_ordered_whatever_the_survey_says_now(office, job, accepted):
+    page = text(office.get(page_of(job)))
+    assert "6 sheets" in page and "8 sheets" not in page and "as it was accepted" in page
+    accepted.scheme.delete()
+    assert "6 sheets" in text(office.get(page_of(job)))
+
+
+def test_before_acceptance_nothing_leaves_the_page(office, job):
+    page = text(office.get(page_of(job)))
+    assert "nothing can be ordered" in page and "order.pdf" not in page and "Write an order down" not in page
+    for name in ("table", "pdf"):
+        assert office.get(reverse(f"orders:{name}", args=[job.number])).url == page_of(job)
+    place = reverse("orders:place", args=[job.number, "none"])
+    assert office.post(place, {"packs-0": "6"}).url == page_of(job)
+    assert not Order.objects.exists()
 
 
 def test_the_van_is_kept_for_the_job_and_deducted(office, job, board):
@@ -104,7 +123,7 @@ def test_what_the_van_cannot_hold_is_refused_beside_its_field(office, job, board
     assert not FromVan.objects.exists()
 
 
-def test_the_table_holds_what_is_ordered_and_runs_nothing(office, job, board):
+def test_the_table_holds_what_is_ordered_and_runs_nothing(office, job, board, accepted):
     office.post(page_of(job), {f"van-{board.pk}": "2"})
     table = rows(office.get(reverse("orders:table", args=[job.number])))
     assert [(r["Supplier"], r["Material"], r["Packs"], r["Cost ex VAT"]) for r in table] == [
@@ -116,7 +135,7 @@ def test_the_table_holds_what_is_ordered_and_runs_nothing(office, job, board):
     assert office.get(reverse("orders:table", args=[job.number]) + "?supplier=99999").status_code == 404
 
 
-def test_the_paper_has_a_page_for_each_supplier(office, job):
+def test_the_paper_has_a_page_for_each_supplier(office, job, accepted):
     response = office.get(reverse("orders:pdf", args=[job.number]))
     pages = [page.extract_text() for page in PdfReader(io.BytesIO(response.content)).pages]
     assert len(pages) == 2
