@@ -1,10 +1,13 @@
 """Who may sign in, the firm they work for, and the record of who changed what."""
 
+import re
 from decimal import Decimal
 
 from django.contrib.auth.models import AbstractUser
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+
+from contractor.common.templatetags.wording import day
 
 PERCENT = [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(100))]
 
@@ -125,6 +128,12 @@ class AuditEntry(models.Model):
         for key, value in self.detail.items():
             name = key.replace("_", " ").capitalize()
             if isinstance(value, list) and len(value) == 2:
-                value = f"{value[0] or 'nothing'} → {value[1] or 'nothing'}"
-            lines.append(f"{name}: {value}")
+                value = f"{_told(value[0]) or 'nothing'} → {_told(value[1]) or 'nothing'}"
+            if value not in ("", None):
+                lines.append(f"{name}: {_told(value)}")
         return lines
+
+
+def _told(value) -> object:
+    """A day kept as 2026-11-25 as it is written on every page; anything else as it is."""
+    return day(value) if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value) else value

@@ -1,6 +1,6 @@
 """The holes for sockets and switches on the drawing of a board layer, with the two lengths each is marked out by."""
 
-from contractor.common.drawing import Dimension, Line, Paper
+from contractor.common.drawing import Dimension, Line, Paper, lettering_width
 from contractor.common.geometry import Box, box_round
 
 APART = 1.5  # heights of lettering between the dimensions of neighbouring holes
@@ -22,21 +22,36 @@ def box_holes(piece: dict) -> list[Box]:
 
 
 def box_dimensions(pieces: list[dict], paper: Paper, face: Box) -> list[Dimension]:
-    """From the piece's left edge to each hole, one above the other, and from the finished floor up to it."""
-    found = []
-    for piece in pieces:
-        left_mm, apart_mm = box_round(piece["outline_mm"]).x_mm - face.x_mm, round(APART * paper.lettering)
-        rows: list[int] = []
-        holes = zip(piece.get("box_cuts", []), box_holes(piece), strict=True)
-        for cut, hole in sorted(holes, key=lambda each: each[1].x_mm):
-            x_mm, y_mm = hole.x_mm - face.x_mm, hole.y_mm - face.y_mm
-            row_mm = y_mm + hole.height_mm
-            while any(abs(row_mm - other) < apart_mm for other in rows):
+    """From the piece's left edge to each hole, one above the other, and from the finished floor up to it.
+
+    A box that a joint runs through is cut out of both pieces: its height is told once, and no length of nothing.
+    """
+    apart_mm = round(APART * paper.lettering)
+    across_face = [
+        (cut, hole, box_round(piece["outline_mm"]).x_mm - face.x_mm)
+        for piece in pieces
+        for cut, hole in zip(piece.get("box_cuts", []), box_holes(piece), strict=True)
+    ]
+    found: list[Dimension] = []
+    rows: list[tuple[float, float, int]] = []
+    uprights: list[tuple[int, int]] = []
+    for cut, hole, left_mm in sorted(across_face, key=lambda each: each[1].x_mm)[:MOST_MEASURED]:
+        x_mm, top_mm = hole.x_mm - face.x_mm, hole.y_mm - face.y_mm + hole.height_mm
+        if cut["from_left_mm"]:
+            half = max(lettering_width(f"{cut['from_left_mm']:,}", paper.lettering), x_mm - left_mm) / 2
+            middle = (left_mm + x_mm) / 2
+            row_mm = top_mm
+            while any(
+                abs(row_mm - row) < apart_mm and middle - half < end and start < middle + half
+                for start, end, row in rows
+            ):
                 row_mm += apart_mm
-            rows.append(row_mm)
-            if len(found) < 2 * MOST_MEASURED:
-                found.append(_level(paper, left_mm, x_mm, y_mm + hole.height_mm, row_mm, cut["from_left_mm"]))
-                found.append(_upright(paper, x_mm + hole.width_mm // 2, y_mm, cut["above_floor_mm"]))
+            rows.append((middle - half, middle + half, row_mm))
+            found.append(_level(paper, left_mm, x_mm, top_mm, row_mm, cut["from_left_mm"]))
+        middle_mm, above_mm = x_mm + hole.width_mm // 2, cut["above_floor_mm"]
+        if not any(abs(middle_mm - other) < apart_mm and above_mm == height for other, height in uprights):
+            uprights.append((middle_mm, above_mm))
+            found.append(_upright(paper, middle_mm, hole.y_mm - face.y_mm, above_mm))
     return found
 
 

@@ -8,6 +8,7 @@ from contractor.rooms.models import Fixture, Opening, Patch, Surface
 from contractor.rooms.rings import Ring, height_at
 
 Placed = Patch | Opening | Fixture
+TAPE_MM = 5  # corners nearer than a tape reads, which a closed walk leaves, are one on the drawing
 
 
 def placed(parts: Sequence[Placed]) -> list[Placed]:
@@ -24,7 +25,8 @@ def dimensions_of(
         parts, marks = [edited], _marks(edited)
     # Fixtures have their sizes in their list; a strip along a slope has none that a chain could show.
     parts = [p for p in parts if (not isinstance(p, Fixture) or p is edited) and not getattr(p, "outline_mm", None)]
-    corners = [] if marks else [x for x, _ in surface.ring]
+    ring = _steadied(surface.ring, surface.length_mm)
+    corners = [] if marks else [x for x, _ in ring]
     across_mm = _edges(surface.length_mm, [*corners, *(e for p in parts for e in (p.x_mm, p.x_mm + p.width_mm))])
     up_mm = _edges(surface.height_mm, [e for p in parts for e in (p.y_mm, p.y_mm + p.height_mm)])
     # What is typed too large is shown reaching out, up to a third of the surface.
@@ -39,7 +41,7 @@ def dimensions_of(
     beside_row = 1.8 + past_end_mm / paper.lettering
     beside, end = _chained(paper, up_mm, beside_row, is_upright=True, marked=marks.get(marked_field))
     whole_height = edited is surface and marked_field == "height_mm"
-    (left, right), inner = _heights(surface.ring, surface.length_mm)
+    (left, right), inner = _heights(ring, surface.length_mm)
     beside.append(upward(paper, *left, row=-1.0, marked=whole_height))
     if right != left:
         row_right = end if end > beside_row else beside_row
@@ -53,6 +55,24 @@ def dimensions_of(
     }
     paper = replace(paper, **margins)
     return paper, below + beside + [_inside(paper, x_mm, low, high) for x_mm, low, high in inner]
+
+
+def _steadied(ring: Ring, length_mm: int) -> Ring:
+    """The ring for lettering: a corner that is off another's line by less than TAPE_MM stands on it."""
+    xs, ys = [0, length_mm], [0]
+    steadied = []
+    for x, y in ring:
+        steadied.append((_near(x, xs), _near(y, ys)))
+    return tuple(steadied)
+
+
+def _near(value_mm: int, known_mm: list[int]) -> int:
+    """The one of those met before that lies within TAPE_MM, else the value itself, met from now on."""
+    for known in known_mm:
+        if abs(known - value_mm) < TAPE_MM:
+            return known
+    known_mm.append(value_mm)
+    return value_mm
 
 
 def _heights(ring: Ring, length_mm: int) -> tuple[tuple, list[tuple[int, int, int]]]:

@@ -43,7 +43,7 @@ class ClimateForm(forms.ModelForm):
                     decimal_places=1,
                     initial=known[month] if known else None,
                 )
-                field.widget.attrs["width_class"] = "half"
+                field.widget.attrs["width_class"] = "quarter keep"
                 self.fields[_name(column, month)] = field
 
     def months(self) -> list[tuple[str, list]]:

@@ -37,7 +37,7 @@ class ConstructionLayerForm(RowForm):
         self.fields["fill_thickness_mm"].label = "Wool"
         self.fields["what"].widget.attrs["width_class"] = "quarter"
         self.fields["material"].widget.attrs["width_class"] = "half"
-        self.fields["connection"].widget.attrs["width_class"] = "third"
+        self.fields["connection"].widget.attrs["width_class"] = "half"
 
     def clean(self) -> dict:
         values = super().clean()

@@ -36,11 +36,14 @@ class AllowanceForm(forms.ModelForm):
         model = LabourAllowance
         fields = ["name", "hours_per_unit", "unit", "rate", "origin"]
         labels = {"unit": "For a", "rate": "Charged as", "origin": "Where the figure comes from"}
-        help_texts = {"unit": "m2, m, t, each"}
+        help_texts = {"unit": "m², m, t or each."}
         widgets = {
             "unit": forms.TextInput(attrs={"width_class": "third"}),
             "rate": forms.Select(attrs={"width_class": "third"}),
         }
+
+    def clean_unit(self) -> str:
+        return self.cleaned_data["unit"].replace("²", "2")
 
 
 class FactorForm(forms.ModelForm):

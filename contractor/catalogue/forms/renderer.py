@@ -6,11 +6,14 @@ takes most of the page's time. What is written is what the templates of django/f
 
 from collections.abc import Callable
 
+from django.db.models.fields import BLANK_CHOICE_DASH
 from django.forms.boundfield import BoundField
 from django.forms.renderers import TemplatesSetting
 from django.forms.utils import flatatt
 from django.utils.html import conditional_escape, format_html
 from django.utils.safestring import SafeString, mark_safe
+
+NOTHING_CHOSEN = BLANK_CHOICE_DASH[0][1]
 
 
 def _input(widget: dict) -> SafeString:
@@ -28,7 +31,8 @@ def _textarea(widget: dict) -> SafeString:
 
 def _option(option: dict) -> str:
     mark = " selected" if option["selected"] else ""
-    return f'<option value="{conditional_escape(option["value"])}"{mark}>{conditional_escape(option["label"])}</option>'
+    label = "Choose" if option["label"] == NOTHING_CHOSEN else conditional_escape(option["label"])
+    return f'<option value="{conditional_escape(option["value"])}"{mark}>{label}</option>'
 
 
 def _select(widget: dict) -> SafeString:
