@@ -4,8 +4,11 @@ from functools import partial
 
 import pytest
 
-from contractor.quotes import asking, services
-from contractor.quotes.models import Decision, ProposalLink, Question, Revision
+from contractor.accounts.selectors import the_firm
+from contractor.quotes import asking, drafts, services
+from contractor.quotes.document import fingerprint, today_in_short
+from contractor.quotes.models import Decision, Draft, ProposalLink, Question, Revision
+from contractor.quotes.options import options_of
 from tests.at_once import at_once as run_at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -114,3 +117,13 @@ def test_two_answers_at_once_are_one(sent, sender, job):
     told = next(outcome for outcome in outcomes if isinstance(outcome, Question))
     assert Question.objects.get().answer == told.answer
     assert told.answer in job.messages.get(key__endswith=":answer").body
+
+
+def test_two_first_looks_and_two_bringing_up_to_date_keep_one_draft(job, sender):
+    options = options_of(job)
+    today = today_in_short(job, the_firm(), options)
+    seen = fingerprint(today)
+    looked = at_once(*[lambda: drafts.first_look(job=job, options=options, today=today, user=sender)] * 4)
+    assert {draft.pk for draft in looked} == {Draft.objects.get().pk}
+    at_once(*[lambda: drafts.bring_up_to_date(job=job, seen=seen, user=sender)] * 4)
+    assert Draft.objects.get().document == today
