@@ -145,5 +145,8 @@ def add_own_kinds() -> None:
     add_kind("note", Kind(form=NoteForm, apply=_note, heading="Note or snag", button="Write it down"))
     add_kind("time", Kind(form=TimeForm, apply=_time, heading="Time", button="Write the time down"))
     add_kind("snag-done", Kind(form=SnagDoneForm, apply=_snag_done))
-    add_kind("delivery", Kind(form=DeliveryForm, apply=_delivery, heading="Delivery", button="Check it off"))
+    add_kind(
+        "delivery",
+        Kind(form=DeliveryForm, apply=_delivery, heading="Came, and stands on no order", button="Write it down"),
+    )
     add_kind("override", Kind(form=OverrideForm, apply=_override))
