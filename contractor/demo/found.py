@@ -85,7 +85,7 @@ def add_found(job: Job, office: User) -> None:
         services.photos_add(room=surface.room, surface=surface, pictures=pictures, caption=caption, by=office)
     for letter, key, reason in plan.get("aside", ()):
         patch = Patch.objects.get(surface=surfaces[letter], is_rest=True)
-        services.rule_set_aside(patch=patch, rule=shipped()[key], reason=reason, by=office)
+        services.rule_set_aside(place=patch, rule=shipped()[key], reason=reason, by=office)
     _diary(job, office, plan.get("diary", ()))
 
 

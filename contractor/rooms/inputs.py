@@ -29,7 +29,7 @@ from contractor.rooms.rules.book import NAMES
 from contractor.rooms.rules.sheet import RuleSheet, rule_sheet
 
 # Columns that change no prediction and no amount.
-DOCUMENT = 18  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
+DOCUMENT = 19  # raise when a kept calculation takes another form or is put together otherwise: all are made anew
 PROSE = {"notes", "note", "summary", "origin", "use_when", "avoid_when", "plain_words", "tools", "wish", "made_at"}
 PROSE |= {"supplier"}
 

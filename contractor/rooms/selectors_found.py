@@ -5,8 +5,13 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from contractor.catalogue.models import LabourAllowance
-from contractor.rooms.models import Finding, Patch, Photo, Room, Rule, RuleOverride, Surface
+from contractor.rooms.inputs import built_treatments
+from contractor.rooms.models import Finding, Opening, Patch, Photo, Room, Rule, RuleOverride, SidePath, Surface
+from contractor.rooms.rule_notes import with_pages
+from contractor.rooms.rules import Verdict, rule_sheet, verdicts
 from contractor.rooms.rules.book import NAMES, shipped
+
+PLACES = ("patch__surface__room__job", "opening__surface__room__job", "side_path__room__job")
 
 
 def finding_of(surface: Surface) -> Finding:
@@ -39,9 +44,22 @@ def past_overrides(surface: Surface) -> QuerySet[RuleOverride]:
     return RuleOverride.objects.filter(patch__surface=surface).select_related("by", "patch")
 
 
+def verdicts_where_built(place: Opening | SidePath) -> list[tuple[Verdict, str]]:
+    """What the rules say of an opening or a side path with whatever the job's options build there, each rule once, with
+    the page where it is set aside. Nothing of one that is not saved yet."""
+    if place.pk is None:
+        return []
+    job = (place.room if isinstance(place, SidePath) else place.surface.room).job
+    sheet = rule_sheet(job)
+    on = {"side_path" if isinstance(place, SidePath) else "opening": place}
+    built = [treatment.build_up for treatment in built_treatments().filter(**on)]
+    found = [verdict for build_up in built or [None] for verdict in verdicts(place, build_up, sheet=sheet)]
+    return with_pages(place, {verdict.rule: verdict for verdict in found}.values())
+
+
 def override_for(override_id: int) -> RuleOverride:
-    """A rule set aside, with its patch, surface, room and job; 404 if there is none."""
-    return get_object_or_404(RuleOverride.objects.select_related("patch__surface__room__job", "by"), pk=override_id)
+    """A rule set aside, with its place, room and job; 404 if there is none."""
+    return get_object_or_404(RuleOverride.objects.select_related(*PLACES, "by"), pk=override_id)
 
 
 def rule_row(key: str) -> Rule:

@@ -12,6 +12,7 @@ from contractor.rooms.inputs import build_ups_with_layers, built_treatments
 from contractor.rooms.models import Opening, Patch, Room, Scheme, SidePath, Surface, Treatment
 from contractor.rooms.rules import RuleSheet, blocks, verdicts
 from contractor.rooms.rules.facts import leaves
+from contractor.rooms.rules.sheet import RuledPlace
 
 SIDE_PATH_SURFACES = {
     SidePath.Kind.VOID: (BuildUp.Surface.FLOOR_EDGE,),
@@ -46,6 +47,11 @@ class Place:
     opening: Opening | None = None
     side_path: SidePath | None = None
     fits: list[Fit] = field(default_factory=list)
+
+    @property
+    def ruled(self) -> RuledPlace:
+        """What the rules are weighed on."""
+        return self.patch or self.opening or self.side_path
 
     @property
     def may_lie_across(self) -> bool:
@@ -106,11 +112,11 @@ def places_of(rooms: list[Room], treatments: Iterable[Treatment] = (), sheet: Ru
                 if surface.role != Surface.Role.OTHER or patch.pk in treated
             ]
             places += [
-                _place_of_opening(room, surface, opening, build_ups)
+                _place_of_opening(room, surface, opening, build_ups, sheet)
                 for opening in surface.openings.all()
                 if surface.role == Surface.Role.SEPARATING and opening.construction and opening.kind in OPENING_SURFACES
             ]
-        places += [_place_of_path(room, path, build_ups) for path in room.side_paths.all()]
+        places += [_place_of_path(room, path, build_ups, sheet) for path in room.side_paths.all()]
     return places
 
 
@@ -159,15 +165,17 @@ def has_face_to_take_down(patch: Patch) -> bool:
     return bool(near) and not any(layer.material.is_masonry for layer in near)
 
 
-def why_forbidden(build_up: BuildUp, patch: Patch, sheet: RuleSheet | None) -> str:
-    """What the rules in force have against a build-up on this patch, unless they were set aside there."""
+def why_forbidden(build_up: BuildUp, place: RuledPlace, sheet: RuleSheet | None) -> str:
+    """What the rules in force have against a build-up on this place, unless they were set aside there."""
     if sheet is None:
         return ""
-    reasons = " ".join(verdict.reason for verdict in blocks(verdicts(patch, build_up, sheet=sheet)))
+    reasons = " ".join(verdict.reason for verdict in blocks(verdicts(place, build_up, sheet=sheet)))
     return f"{reasons[:1].lower()}{reasons[1:]}".removesuffix(".")
 
 
-def _place_of_opening(room: Room, surface: Surface, opening: Opening, build_ups: list[BuildUp]) -> Place:
+def _place_of_opening(
+    room: Room, surface: Surface, opening: Opening, build_ups: list[BuildUp], sheet: RuleSheet | None
+) -> Place:
     kind, size = opening.get_kind_display().lower(), f"{opening.width_mm:,} × {opening.height_mm:,} mm"
     return Place(
         key=f"opening-{opening.pk}",
@@ -175,11 +183,13 @@ def _place_of_opening(room: Room, surface: Surface, opening: Opening, build_ups:
         name=f"{surface.letter} {kind}",
         detail=f"{opening.construction.name}; {size}",
         opening=opening,
-        fits=[Fit(b) for b in build_ups if b.surface == OPENING_SURFACES[opening.kind]],
+        fits=[
+            Fit(b, why_forbidden(b, opening, sheet)) for b in build_ups if b.surface == OPENING_SURFACES[opening.kind]
+        ],
     )
 
 
-def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp]) -> Place:
+def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp], sheet: RuleSheet | None) -> Place:
     meant = [b for b in build_ups if b.surface in SIDE_PATH_SURFACES[path.kind]]
     length = f"; {path.length_mm:,} mm long" if path.length_mm else ""
     return Place(
@@ -188,5 +198,5 @@ def _place_of_path(room: Room, path: SidePath, build_ups: list[BuildUp]) -> Plac
         name=path.name,
         detail=f"{path.get_kind_display()}{length}",
         side_path=path,
-        fits=[Fit(b) for b in meant],
+        fits=[Fit(b, why_forbidden(b, path, sheet)) for b in meant],
     )

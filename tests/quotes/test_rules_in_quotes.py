@@ -32,7 +32,7 @@ def said(job):
 
 
 def test_a_rule_set_aside_is_told_before_sending_until_it_holds_again(job, patch):
-    override = rule_set_aside(patch=patch, rule=shipped()["board-on-dabs-off"], reason=REASON, by=UserFactory())
+    override = rule_set_aside(place=patch, rule=shipped()["board-on-dabs-off"], reason=REASON, by=UserFactory())
     (text,) = [text for text in said(job) if REASON in text]
     assert text.startswith("Study, B Party wall, Whole wall: “Board on dabs comes off” is set aside by Sam")
     override_withdraw(override=override, by=UserFactory())
@@ -40,7 +40,7 @@ def test_a_rule_set_aside_is_told_before_sending_until_it_holds_again(job, patch
 
 
 def test_it_is_frozen_with_what_was_sent_for_the_office_alone(office, stranger, job, patch):
-    override = rule_set_aside(patch=patch, rule=shipped()["board-on-dabs-off"], reason=REASON, by=UserFactory())
+    override = rule_set_aside(place=patch, rule=shipped()["board-on-dabs-off"], reason=REASON, by=UserFactory())
     sent = send(job=job, user=UserFactory(), valid_days=30)
     override_withdraw(override=override, by=UserFactory())
 
@@ -70,7 +70,7 @@ def test_what_must_not_be_built_is_told_with_its_reason_and_where_to_set_it_asid
     assert all(office.get(gap.url).status_code == 200 for gap in told())
 
     for rule in ("no-triple-leaf", "damp-a-ringing-base"):
-        rule_set_aside(patch=patch, rule=shipped()[rule], reason=REASON, by=UserFactory())
+        rule_set_aside(place=patch, rule=shipped()[rule], reason=REASON, by=UserFactory())
     assert told() == []
 
 

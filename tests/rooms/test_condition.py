@@ -155,7 +155,7 @@ class TestSettingAside:
         assert "cannot be set aside" in office.get(aside(patch, key)).content.decode()
         office.post(aside(patch, key), {"reason": "I say so"})
         with pytest.raises(ValidationError):
-            services.rule_set_aside(patch=patch, rule=shipped()[key], reason="I say so", by=UserFactory())
+            services.rule_set_aside(place=patch, rule=shipped()[key], reason="I say so", by=UserFactory())
         assert not RuleOverride.objects.exists()
 
     def test_unknown_rules_and_patches_of_other_surfaces_are_not_found(self, office, patch):

@@ -10,7 +10,7 @@ from contractor.catalogue.models import LabourAllowance
 from contractor.jobs.models import Gate
 from contractor.rooms.models import Rule
 from contractor.rooms.rules.book import RuleText
-from contractor.rooms.rules.facts import FACTS
+from contractor.rooms.rules.facts import FACTS, OPENING, WAY
 from contractor.rooms.rules.verdicts import HOLLOW, WHOLE
 from contractor.rooms.rules.wording import HOW
 
@@ -129,7 +129,7 @@ class WorkForm(forms.Form):
 
     def __init__(self, *args, allowances: list[LabourAllowance], work: dict | None = None, **kwargs):
         super().__init__(*args, initial=work or {}, **kwargs)
-        shown = [(a.key, f"{a.name} ({a.unit})") for a in allowances]
+        shown = [(a.key, f"{a.name} ({a.unit.replace('m2', 'm²')})") for a in allowances]
         kept = (work or {}).get("allowance")
         if kept and kept not in dict(shown):
             shown.append((kept, f"{kept} (not in the catalogue)"))
@@ -203,6 +203,10 @@ class RuleForm(forms.ModelForm):
             self.add_error("effect", "Preparation work needs at least one work below.")
         if effect != Rule.Effect.WORK and self.works:
             self.add_error("effect", "Only preparation work has works. Take them out, or choose preparation work.")
+        if effect == Rule.Effect.WORK and {c["fact"] for c in self.conditions} & {WAY, OPENING}:
+            self.add_error(
+                "effect", "Preparation work is by the m² of a wall, ceiling or floor, not of ways or openings."
+            )
         if effect == Rule.Effect.GATE and "gate" in self.fields and not self.cleaned_data.get("gate"):
             self.add_error("gate", "Choose the caution that this rule asks to be settled.")
         return not self.errors

@@ -4,7 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from contractor.rooms.models.parts import Patch
+from contractor.rooms.models.parts import Opening, Patch
+from contractor.rooms.models.survey import Room, SidePath
 
 
 class Rule(models.Model):
@@ -49,9 +50,12 @@ class Rule(models.Model):
 
 
 class RuleOverride(models.Model):
-    """A rule set aside on one patch, with the reason and who gave it. Withdrawn ones stay for the record."""
+    """A rule set aside on one patch, opening or side path, with the reason and who gave it. Withdrawn ones stay for
+    the record."""
 
-    patch = models.ForeignKey(Patch, on_delete=models.CASCADE, related_name="overrides")
+    patch = models.ForeignKey(Patch, null=True, blank=True, on_delete=models.CASCADE, related_name="overrides")
+    opening = models.ForeignKey(Opening, null=True, blank=True, on_delete=models.CASCADE, related_name="overrides")
+    side_path = models.ForeignKey(SidePath, null=True, blank=True, on_delete=models.CASCADE, related_name="overrides")
     rule_key = models.SlugField(max_length=60)
     rule_name = models.CharField(max_length=120)
     reason = models.CharField(max_length=300)
@@ -66,7 +70,35 @@ class RuleOverride(models.Model):
             models.UniqueConstraint(
                 fields=["patch", "rule_key"], condition=Q(withdrawn_at=None), name="one_override_per_patch_and_rule"
             ),
+            models.UniqueConstraint(
+                fields=["opening", "rule_key"],
+                condition=Q(withdrawn_at=None),
+                name="one_override_per_opening_and_rule",
+            ),
+            models.UniqueConstraint(
+                fields=["side_path", "rule_key"],
+                condition=Q(withdrawn_at=None),
+                name="one_override_per_side_path_and_rule",
+            ),
+            models.CheckConstraint(
+                condition=Q(patch__isnull=False, opening=None, side_path=None)
+                | Q(patch=None, opening__isnull=False, side_path=None)
+                | Q(patch=None, opening=None, side_path__isnull=False),
+                name="override_on_one_place",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.rule_name}, set aside"
+
+    @property
+    def place(self) -> Patch | Opening | SidePath:
+        return self.patch or self.opening or self.side_path
+
+    @property
+    def room(self) -> Room:
+        return self.place.room if self.side_path_id else self.place.surface.room
+
+    @property
+    def where(self) -> str:
+        return ", ".join(map(str, filter(None, (self.room, getattr(self.place, "surface", None), self.place))))

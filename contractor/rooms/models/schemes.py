@@ -66,6 +66,10 @@ class Treatment(models.Model):
             models.UniqueConstraint(fields=["scheme", "side_path"], name="one_treatment_per_side_path"),
         ]
 
+    @property
+    def place(self) -> Patch | Opening | SidePath:
+        return self.patch or self.opening or self.side_path
+
 
 class Calculation(models.Model):
     """Prediction and take-off of a scheme, kept until an input changes. `fingerprint` is a hash of every input."""

@@ -101,14 +101,13 @@ def only(inputs: Inputs, place: Place, choice: Choice) -> Inputs:
 
 
 def _tried(inputs: Inputs, place: Place, build_up: BuildUp, why_not: str, bounds: Bounds) -> Candidate | Refused:
-    if place.patch is None:
-        if why_not:
-            return Refused(place=place, build_up=build_up, reason=_capital(why_not))
-        return candidate_of(inputs, place, build_up)
-    found = verdicts(place.patch, build_up, sheet=inputs.rules)
+    found = verdicts(place.ruled, build_up, sheet=inputs.rules)
     forbidden = [verdict.reason for verdict in blocks(found)]
     if forbidden:
         return Refused(place=place, build_up=build_up, reason=" ".join(forbidden))
+    remarks = tuple(v.reason for v in found if v.kind in (Rule.Effect.WARN, Rule.Effect.GATE) and v.counts)
+    if place.patch is None:
+        return candidate_of(inputs, place, build_up, remarks=remarks)
     adds_kg_m2 = float(facts_of_build_up(build_up, place.patch)["adds_kg_m2"])
     beyond = _beyond(build_up, place, adds_kg_m2, bounds)
     if why_not or beyond:
@@ -120,7 +119,6 @@ def _tried(inputs: Inputs, place: Place, build_up: BuildUp, why_not: str, bounds
             reason=_capital(why_not or next(iter(beyond.values()))),
             limits=frozenset(beyond) if is_barred_by_limits_alone else frozenset(),
         )
-    remarks = tuple(v.reason for v in found if v.kind in (Rule.Effect.WARN, Rule.Effect.GATE) and v.counts)
     return candidate_of(inputs, place, build_up, adds_kg_m2=adds_kg_m2, remarks=remarks)
 
 

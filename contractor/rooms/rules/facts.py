@@ -1,4 +1,4 @@
-"""What a rule may ask: the facts of a patch, of its home, and of a build-up that would go on it.
+"""What a rule may ask: the facts of a patch, an opening or a side path, of its home, and of a build-up there.
 
 A fact that nobody has found out is None, and no condition on it holds. Where a wall was not sounded, the word for its
 condition stands in: plaster "under a fifth hollow" is taken as a fifth.
@@ -11,7 +11,7 @@ from contractor.catalogue.models import BuildUp, BuildUpLayer, Connection, Const
 from contractor.customers.models import Property
 from contractor.jobs.cautions import FLATS
 from contractor.jobs.models import NoiseHeard
-from contractor.rooms.models import Finding, Fixture, Opening, Patch, SidePath, Surface
+from contractor.rooms.models import Finding, Fixture, Opening, Patch, Room, SidePath, Surface
 from contractor.rooms.patch_shape import patch_shape
 from contractor.rooms.rules.tap import tapped
 
@@ -51,6 +51,7 @@ def _choice(key: str, label: str, choices: Iterable = YES_OR_NO, **more) -> Fact
     return Fact(key=key, label=label, choices=tuple((str(v), str(text)) for v, text in choices), **more)
 
 
+WAY, OPENING = "way", "opening"
 BUILT = {"of_build_up": True}
 FACTS: dict[str, Fact] = {
     fact.key: fact
@@ -82,12 +83,16 @@ FACTS: dict[str, Fact] = {
         _number("flues", "Flues in the room", ""),
         _number("floor_voids", "Joined floor voids in the room", ""),
         _number("leaks", "Gaps and leaks noted in the room", ""),
+        _number("fireplaces", "Fireplaces in the room", ""),
+        _choice(WAY, "Way round", SidePath.Kind.choices),
+        _choice(OPENING, "Opening", Opening.Kind.choices),
         _choice("noise", "Among what is heard is", NoiseHeard.Kind.choices),
         _choice("felt", "A noise is felt as vibration"),
         _choice("before_2000", "The home was built before 2000, or nobody knows when"),
         _choice("tenure", "Tenure", Property.Tenure.choices),
         _choice("listed", "Listed or in a conservation area"),
         _choice("flat", "A flat in a building with others"),
+        _choice("treated", "Something is built there", **BUILT),
         _number("depth_mm", "Depth of the build-up", "mm", **BUILT),
         _number("adds_kg_m2", "Mass it adds, less the board it takes down", "kg/m²", **BUILT),
         _number("thinnest_board_mm", "Its thinnest board", "mm", **BUILT),
@@ -109,7 +114,6 @@ def facts_of_patch(
 ) -> dict[str, object]:
     """Reads the patch's surface with patches, openings and room, and its construction with layers and materials."""
     surface = patch.surface
-    paths = [path.kind for path in surface.room.side_paths.all()]
     there = fixtures_on(patch)
     kinds = [fixture.kind for fixture in there]
     is_placed = any(fixture.is_box for fixture in surface.fixtures.all())
@@ -132,17 +136,37 @@ def facts_of_patch(
         "downlights": kinds.count(Fixture.Kind.DOWNLIGHT),
         "fitted_units": units + kinds.count(Fixture.Kind.UNIT),
         "air_bricks": kinds.count(Fixture.Kind.AIR_BRICK),
-        "beams": paths.count(SidePath.Kind.BEAM) + kinds.count(Fixture.Kind.BEAM),
+        **_facts_around(surface.room, home, noises, beams=kinds.count(Fixture.Kind.BEAM)),
+        **(_found(patch, finding) if finding else {}),
+    }
+
+
+def facts_of_way(path: SidePath, *, home: Property, noises: list[NoiseHeard]) -> dict[str, object]:
+    """Reads the side path's room with surfaces, openings and side paths."""
+    return {WAY: path.kind, **_facts_around(path.room, home, noises)}
+
+
+def facts_of_opening(opening: Opening, *, home: Property, noises: list[NoiseHeard]) -> dict[str, object]:
+    """Reads the opening's room with surfaces, openings and side paths."""
+    return {OPENING: opening.kind, **_facts_around(opening.surface.room, home, noises)}
+
+
+def _facts_around(room: Room, home: Property, noises: list[NoiseHeard], beams: int = 0) -> dict[str, object]:
+    """Of the room, the noises and the home; `beams` are those on the surface itself."""
+    paths = [path.kind for path in room.side_paths.all()]
+    openings = [opening.kind for surface in room.surfaces.all() for opening in surface.openings.all()]
+    return {
+        "beams": paths.count(SidePath.Kind.BEAM) + beams,
         "flues": paths.count(SidePath.Kind.FLUE),
         "floor_voids": paths.count(SidePath.Kind.VOID),
         "leaks": paths.count(SidePath.Kind.LEAK),
+        "fireplaces": openings.count(Opening.Kind.FIREPLACE),
         "noise": {noise.kind for noise in noises},
         "felt": _yes(any(noise.is_felt for noise in noises)),
         "before_2000": _yes(home.may_hold_asbestos),
         "tenure": home.tenure,
         "listed": _yes(home.is_listed),
         "flat": _yes(home.kind in FLATS),
-        **(_found(patch, finding) if finding else {}),
     }
 
 
@@ -182,6 +206,7 @@ def facts_of_build_up(build_up: BuildUp, patch: Patch) -> dict[str, object]:
     if build_up.replaces_face:
         added -= mass_kg_m2(near_leaf(patch.construction))
     return {
+        "treated": YES,
         "depth_mm": float(build_up.depth_mm),
         "adds_kg_m2": added,
         "thinnest_board_mm": min(boards, default=None),

@@ -1,4 +1,4 @@
-"""Weigh the rules on a patch, and on what would be built there."""
+"""Weigh the rules on a patch, an opening or a side path, and on what would be built there."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -6,12 +6,24 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from contractor.catalogue.models import BuildUp
-from contractor.rooms.models import Patch, Rule, RuleOverride
+from contractor.rooms.models import Opening, Patch, Rule, RuleOverride, SidePath
 from contractor.rooms.rules.book import RuleText
-from contractor.rooms.rules.facts import FACTS, NO, OF_HOME, YES, facts_of_build_up, facts_of_patch
-from contractor.rooms.rules.sheet import RuleSheet
+from contractor.rooms.rules.facts import (
+    FACTS,
+    NO,
+    OF_HOME,
+    OPENING,
+    WAY,
+    YES,
+    facts_of_build_up,
+    facts_of_opening,
+    facts_of_patch,
+    facts_of_way,
+)
+from contractor.rooms.rules.sheet import RuledPlace, RuleSheet, place_key
 
 WHOLE, HOLLOW = "whole", "hollow"
+ASKED_OF = {Opening: OPENING, SidePath: WAY}  # the fact that a rule must ask to be weighed there
 COMPARE = {
     "over": lambda found, bound: found > bound,
     "at_least": lambda found, bound: found >= bound,
@@ -31,8 +43,9 @@ class Work:
 
 @dataclass(frozen=True, kw_only=True)
 class Override:
-    """Why a rule was set aside on a patch, by whom and when."""
+    """Why a rule was set aside on a place, by whom and when; `pk` finds the row again."""
 
+    pk: int
     reason: str
     by: str
     at: object
@@ -64,20 +77,22 @@ class Verdict:
         return self.override is None
 
 
-def verdicts(patch: Patch, build_up: BuildUp | None = None, *, sheet: RuleSheet) -> list[Verdict]:
-    """Every rule in force that applies to the patch, in order, and to the build-up where one is given.
+def verdicts(place: RuledPlace, build_up: BuildUp | None = None, *, sheet: RuleSheet) -> list[Verdict]:
+    """Every rule in force that applies to the place, in order, and to the build-up where one is given.
+
+    On an opening or a side path only rules that ask for its kind are weighed; preparation work is by the m² of a patch.
 
     Makes no query where the survey is loaded as rooms.inputs.surveyed_rooms loads it.
     """
-    facts = dict(_patch_facts(patch, sheet))
+    facts = dict(_place_facts(place, sheet))
     if build_up is not None:
-        facts |= _build_up_facts(build_up, patch, sheet)
-        if facts["takes_face_down"] == YES:
+        facts |= _build_up_facts(build_up, place, sheet)
+        if facts.get("takes_face_down") == YES:
             facts |= {"disturbed": YES, "light_leaf": NO, "plastered": NO, "hollow_percent": None}
     found = []
     for rule in sheet.in_force:
-        if applies(rule, facts):
-            verdict = _verdict(rule, facts, sheet.overrides.get((patch.pk, rule.key)))
+        if _is_for(rule, place) and applies(rule, facts):
+            verdict = _verdict(rule, facts, sheet.override_on(place, rule.key))
             found.append(verdict)
             _carry_out(rule, verdict, facts)
     return found
@@ -155,20 +170,33 @@ def _figure(number: float) -> str:
     return f"{number:,.1f}".removesuffix(".0")
 
 
-def _patch_facts(patch: Patch, sheet: RuleSheet) -> dict[str, object]:
-    known = sheet.known.get(patch.pk)
+def _is_for(rule: RuleText, place: RuledPlace) -> bool:
+    asked = ASKED_OF.get(type(place))
+    return asked is None or (
+        rule.effect != Rule.Effect.WORK and any(condition["fact"] == asked for condition in rule.conditions)
+    )
+
+
+def _place_facts(place: RuledPlace, sheet: RuleSheet) -> dict[str, object]:
+    key = place_key(place)
+    known = sheet.known.get(key)
     if known is None:
-        finding = sheet.findings.get(patch.surface_id)
-        known = facts_of_patch(patch, home=sheet.home, noises=sheet.noises, finding=finding)
-        if patch.pk is not None:
-            sheet.known[patch.pk] = known
+        around = {"home": sheet.home, "noises": sheet.noises}
+        if isinstance(place, Patch):
+            known = facts_of_patch(place, finding=sheet.findings.get(place.surface_id), **around)
+        else:
+            known = facts_of_opening(place, **around) if isinstance(place, Opening) else facts_of_way(place, **around)
+        if place.pk is not None:
+            sheet.known[key] = known
     return known
 
 
-def _build_up_facts(build_up: BuildUp, patch: Patch, sheet: RuleSheet) -> dict[str, object]:
-    key = (build_up.pk, patch.construction_id)
+def _build_up_facts(build_up: BuildUp, place: RuledPlace, sheet: RuleSheet) -> dict[str, object]:
+    if not isinstance(place, Patch):
+        return {"treated": YES, "depth_mm": float(build_up.depth_mm)}
+    key = (build_up.pk, place.construction_id)
     if key not in sheet.known_build_ups:
-        sheet.known_build_ups[key] = facts_of_build_up(build_up, patch)
+        sheet.known_build_ups[key] = facts_of_build_up(build_up, place)
     return sheet.known_build_ups[key]
 
 
@@ -188,7 +216,7 @@ def _verdict(rule: RuleText, facts: Mapping[str, object], override: RuleOverride
     )
     if override is None or rule.is_firm:
         return verdict
-    why = Override(reason=override.reason, by=override.by.display_name, at=override.at)
+    why = Override(pk=override.pk, reason=override.reason, by=override.by.display_name, at=override.at)
     return replace(verdict, override=why)
 
 

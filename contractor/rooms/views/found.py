@@ -3,17 +3,18 @@
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from contractor.accounts.access import office_only
 from contractor.rooms import selectors, services
 from contractor.rooms import selectors_found as found
 from contractor.rooms.forms.found import FindingForm, SetAsideForm
-from contractor.rooms.models import Patch, RuleOverride, Surface
+from contractor.rooms.models import Patch, SidePath, Surface
 from contractor.rooms.preparation import KEPT
+from contractor.rooms.rule_notes import page_of_rules, with_pages
 from contractor.rooms.rules import RuleSheet, rule_sheet, verdicts
 from contractor.rooms.rules.book import rulebook
+from contractor.rooms.rules.sheet import RuledPlace
 from contractor.rooms.tap_drawing import shares_of, tap_drawing
 from contractor.rooms.views.survey import asks_for_drawing, in_job
 
@@ -56,26 +57,39 @@ def _ruled(surface: Surface, sheet: RuleSheet) -> list[dict]:
 
 
 def _verdicts(patch: Patch, sheet: RuleSheet) -> list[tuple]:
-    """What the rules say of a patch that is built on, with the row of the override where there is one."""
+    """What the rules say of a patch that is built on, with the page where each is set aside."""
     if not patch.depth_limit_mm or not patch.surface.takes_part:
         return []
-    return [(verdict, sheet.overrides.get((patch.pk, verdict.rule))) for verdict in verdicts(patch, sheet=sheet)]
+    return with_pages(patch, verdicts(patch, sheet=sheet))
 
 
 @office_only
 def rule_aside(request: HttpRequest, surface_id: int, patch_id: int, key: str) -> HttpResponse:
-    """A rule on a patch, and the form to set it aside with a reason."""
-    surface = selectors.surface_for(surface_id)
-    patch = found.patch_on(surface, patch_id)
+    return _aside(request, found.patch_on(selectors.surface_for(surface_id), patch_id), key)
+
+
+@office_only
+def opening_rule_aside(request: HttpRequest, opening_id: int, key: str) -> HttpResponse:
+    return _aside(request, selectors.opening_for(opening_id), key)
+
+
+@office_only
+def side_path_rule_aside(request: HttpRequest, path_id: int, key: str) -> HttpResponse:
+    return _aside(request, selectors.side_path_for(path_id), key)
+
+
+def _aside(request: HttpRequest, place: RuledPlace, key: str) -> HttpResponse:
+    """A rule on a place, and the form to set it aside with a reason."""
     rule = next((rule for rule in rulebook() if rule.key == key), None)
     if rule is None:
         raise Http404("There is no such rule.")
-    form = None if rule.is_firm else SetAsideForm(request.POST or None, instance=RuleOverride(patch=patch))
+    form = None if rule.is_firm else SetAsideForm(request.POST or None, instance=services.override_on(place))
+    room = place.room if isinstance(place, SidePath) else place.surface.room
     if form is not None and form.is_valid():
-        services.rule_set_aside(patch=patch, rule=rule, reason=form.cleaned_data["reason"], by=request.user)
-        messages.success(request, f"“{rule.name}” is set aside on {patch}.")
-        return redirect(f"{reverse('rooms:condition', args=[surface.pk])}#rules")
-    context = in_job(surface.room.job, room=surface.room, surface=surface, patch=patch, rule=rule, form=form)
+        services.rule_set_aside(place=place, rule=rule, reason=form.cleaned_data["reason"], by=request.user)
+        messages.success(request, f"“{rule.name}” is set aside on {place}.")
+        return redirect(page_of_rules(place))
+    context = in_job(room.job, room=room, place=place, back=page_of_rules(place), rule=rule, form=form)
     return render(request, "rooms/rule_aside.html", context)
 
 
@@ -85,4 +99,4 @@ def override_withdraw(request: HttpRequest, override_id: int) -> HttpResponse:
     override = found.override_for(override_id)
     services.override_withdraw(override=override, by=request.user)
     messages.success(request, f"“{override.rule_name}” holds again.")
-    return redirect(f"{reverse('rooms:condition', args=[override.patch.surface_id])}#rules")
+    return redirect(page_of_rules(override.place))

@@ -12,6 +12,7 @@ from contractor.rooms.drawings import elevation_of
 from contractor.rooms.forms.fixtures import FixtureForm, StripForm
 from contractor.rooms.forms.parts import OpeningForm, PatchForm
 from contractor.rooms.models import Fixture, Opening, Patch, Surface
+from contractor.rooms.selectors_found import verdicts_where_built
 from contractor.rooms.strips import REASONS, placed_as, strip_name, strip_shapes
 from contractor.rooms.usual_sizes import usual_fixture
 from contractor.rooms.views.survey import asks_for_drawing, edited_field, in_job
@@ -121,6 +122,7 @@ def _part(request: HttpRequest, form, surface: Surface, save, what: str) -> Http
         form=form,
         part=form.instance,
         drawing=_elevation_with_part(form, surface, ""),
+        verdicts=verdicts_where_built(form.instance) if what == "opening" else [],
     )
     return render(request, f"rooms/{what}_form.html", context)
 

@@ -16,6 +16,7 @@ from contractor.rooms.gaps import gaps_of, mismatches, room_gaps, warnings_for
 from contractor.rooms.models import Room, SidePath, Surface
 from contractor.rooms.plan_drawing import plan_of
 from contractor.rooms.rules import rule_sheet
+from contractor.rooms.selectors_found import verdicts_where_built
 from contractor.rooms.shape import room_shape
 from contractor.rooms.side_paths import GUIDES
 from contractor.rooms.walk_checks import sums_said
@@ -110,7 +111,10 @@ def _side_path(request: HttpRequest, form: SidePathForm, room: Room) -> HttpResp
         path = services.side_path_save(side_path=form.instance)
         messages.success(request, f"{path} is saved.")
         return redirect("rooms:room", room.pk)
-    context = in_job(room.job, form=form, room=room, side_path=form.instance, guides=GUIDES.values())
+    path = form.instance
+    context = in_job(
+        room.job, form=form, room=room, side_path=path, guides=GUIDES.values(), verdicts=verdicts_where_built(path)
+    )
     return render(request, "rooms/side_path_form.html", context)
 
 
