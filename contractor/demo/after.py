@@ -9,7 +9,7 @@ from django.utils import timezone
 from contractor.accounts.models import User
 from contractor.billing import payment_services
 from contractor.billing import services as billing
-from contractor.billing.models import Payment, VariationLine
+from contractor.billing.models import BillingSettings, Payment, VariationLine
 from contractor.billing.selectors import account_of, contract_of
 from contractor.demo.pictures import picture
 from contractor.jobs.models import Job
@@ -22,6 +22,7 @@ from contractor.soundtests.services import keep_test, work_out
 BANDS = [100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150]
 FIRST = 3  # of the 21 bands of a prediction
 OFF_DB = (1.4, -2.1, 0.8, -0.6, 1.9, -1.2, 0.3, 1.1, -0.9, 0.6, -1.5, 0.2, 1.3, -0.4, -1.0, 0.7)
+HOW_TO_PAY = "Larkfold Quiet Rooms\nSort code 00-00-00, account 00000000"
 POSITIONS_DB = (-1.1, 0.4, 0.9, -0.6, 0.3)
 
 
@@ -68,17 +69,26 @@ def photograph(job: Job, person: User, about: str, taken_at: datetime | None = N
     )  # fmt: skip
 
 
-def money(job: Job, office: User) -> None:
-    """The deposit is asked for and partly paid; a variation waits for its answer."""
+def money(job: Job, office: User, fitter: User) -> None:
+    """The deposit is asked for and partly paid; a variation that was raised on site waits for its answer."""
+    BillingSettings.objects.update_or_create(pk=1, defaults={"how_to_pay": HOW_TO_PAY})
     stage = account_of(job, contract_of(job)).stages[0]
     invoice = billing.invoice_next(job=job, user=office, expected=stage.amount)
     payment = Payment(invoice=invoice, amount=Decimal("1000.00"), note="Ref. deposit")
     payment_services.payment_add(payment=payment, user=office, expected=invoice.total)
-    variation = billing.variation_start(
-        job=job, user=office, title="Soft joist end by the window", cause="hidden", days=1,
-        why="Behind the skirting one joist end is soft with damp. It has to be spliced before the lining can stand on"
-        " the floor. A structural engineer looks at it first.",
+    billing.invoice_send(invoice=invoice, user=office)
+    act = act_take(
+        key=uuid4(), job=job, person=fitter, kind="variation", done_at=timezone.now() - timedelta(hours=2),
+        payload={
+            "title": "Soft joist end by the window", "cause": "hidden",
+            "why": "Behind the skirting one joist end is soft with damp. It has to be spliced before the lining can stand"
+            " on the floor. A structural engineer looks at it first.",
+        },
     )  # fmt: skip
+    photograph(job, fitter, str(act.key), act.done_at)
+    variation = job.variations.get()
+    variation.days = 1
+    billing.variation_change(variation=variation, user=office)
     VariationLine.objects.create(
         variation=variation, description="Splice one joist end, treated timber", unit="item",
         unit_price=Decimal("185.00"), vat_percent=Decimal(20),
@@ -107,3 +117,18 @@ def sound_test(job: Job, office: User, moment: str, days_ago: int) -> None:
 
 def _around(levels: list[float]) -> list[list[float]]:
     return [[round(level + off, 1) for level in levels] for off in POSITIONS_DB]
+
+
+def settled(job: Job, office: User) -> None:
+    """Three stages of a finished job: two paid, the second with 50 pounds too many, which are set against the last."""
+    shares = [("With the order", 20), ("Boards sealed", 50), ("When the work is done", 30)]
+    billing.stages_set(job=job, stages=[(label, Decimal(percent)) for label, percent in shares], user=office)
+    invoices = []
+    for too_many in (0, 50, None):
+        stage = next(stage for stage in account_of(job, contract_of(job)).stages if stage.is_next)
+        invoice = billing.invoice_next(job=job, user=office, expected=stage.amount)
+        invoices.append(invoice)
+        if too_many is not None:
+            payment = Payment(invoice=invoice, amount=invoice.total + too_many, note=f"Ref. {invoice.number}")
+            payment_services.payment_add(payment=payment, user=office, expected=invoice.total, is_more=True)
+    payment_services.set_off(invoice=invoices[1], other=invoices[2], user=office, expected=Decimal(-50))

@@ -198,10 +198,11 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
         stage_change(job=job, to_stage=Stage.COMPLETE, by=office)
         after.sound_test(job, office, "after", 2)
         completion_make(job=job, by=office)
+        after.settled(job, office)
     else:
         after.site_day(job, people["jonty"])
         with _no_mail():
-            after.money(job, office)
+            after.money(job, office, people["jonty"])
     return ""
 
 

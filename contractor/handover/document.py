@@ -14,7 +14,7 @@ from contractor.jobs.models import Gate, Job
 from contractor.site.models import SitePhoto
 from contractor.soundtests.compare import Comparison
 
-FORMAT = 2  # 2: optional extras that were ordered
+FORMAT = 3  # 2: optional extras that were ordered. 3: photographs by place, what a variation was for, cautions
 CARE = {
     "wall": (
         "Pictures and light things: short screws or hooks into the board alone, none longer than the boards are thick.",
@@ -33,10 +33,20 @@ CARE = {
         "Leave the gap at the skirting open when you lay a new covering.",
     ),
 }
-ALWAYS = (
-    "Vents and air bricks that we left open must stay open.",
-    "New sockets, pipes or cables through what we built: ask us, or a registered electrician or gas engineer, first.",
-    "A fine crack at an edge in the first winter is timber drying. Show us what is wider than a coin.",
+ALWAYS = ("A fine crack at an edge in the first winter is timber drying. Show us what is wider than a coin.",)
+CAUTIONS = (
+    "Vents, flues and air bricks that we left open must stay open: people and fires need the air.",
+    "New sockets, lamps or cables through what we built are work for a registered electrician; anything on gas or a flue"
+    " for a registered gas engineer. Let them talk to us first about closing the hole again.",
+    "Cables and pipes run behind the boards. Nobody drills or cuts without looking for them first.",
+    "Boards and seals may be part of the protection against fire. A hole in them is closed like for like; in a flat the"
+    " person responsible for the building is asked first.",
+    "Walls, joists and beams carry what we added as it is now. Before more is hung or laid on it, or anything of the"
+    " house is cut, a structural engineer looks.",
+)
+ASBESTOS = (
+    "In a home from before 2000 asbestos may be in what we did not touch. Before that is drilled, scraped or taken down,"
+    " somebody competent looks and samples."
 )
 
 
@@ -57,6 +67,7 @@ def completion_document(
 ) -> dict:
     """`faces` and `extras` are those of the work pack; `tests` are comparisons with their drawings and the targets beside them."""
     kinds = {face["surface_kind"] for face in faces}
+    variations = [v for v in variations if v.status == Variation.Status.APPROVED]
     return {
         "format": FORMAT,
         "number": number,
@@ -68,13 +79,14 @@ def completion_document(
         "option": option,
         "built": [_built(face) for face in faces],
         "extras": list(extras),
-        "photos": _photos(photos, faces),
+        "photos": _photos(photos, faces, variations),
         "tests": [_test(*test) for test in tests],
-        "variations": [_variation(v) for v in variations if v.status == Variation.Status.APPROVED],
+        "variations": [_variation(v) for v in variations],
         "snags_open": snags_open,
         "guarantee": firm.guarantee,
         "care": [{"kind": kind, "lines": list(lines)} for kind, lines in CARE.items() if kind in kinds],
         "always": list(ALWAYS),
+        "cautions": [*CAUTIONS, *([ASBESTOS] if job.property.may_hold_asbestos else [])],
         "papers": [_paper(gate) for gate in gates if gate.has_evidence],
     }
 
@@ -92,19 +104,18 @@ def _built(face: Mapping) -> dict:
     }
 
 
-def _photos(photos: Iterable[SitePhoto], faces: Sequence[Mapping]) -> list[dict]:
-    """Photographs of hold points with what they show, in the order of the work; others after them."""
+def _photos(photos: Iterable[SitePhoto], faces: Sequence[Mapping], variations: Sequence[Variation]) -> list[dict]:
+    """Those of hold points, in the order of the work, and of what was varied. Photographs of notes and snags are the
+    firm's own. `face` counts the faces from nothing; it is None for a photograph of a variation."""
     steps = {step["key"]: (n, face["label"], step["title"]) for n, face in enumerate(faces) for step in face["steps"]}
+    found = {str(v.act.key): (len(faces), v.reference, v.title) for v in variations if v.act}
     shown = []
     for photo in photos:
-        place, where, what = steps.get(photo.about, (len(faces), "", photo.caption))
-        shown.append(
-            (
-                place,
-                photo.taken_at,
-                {"key": str(photo.key), "where": where, "what": what, "taken_at": photo.taken_at.isoformat()},
-            )
-        )
+        if photo.about in steps or photo.about in found:
+            place, where, what = (steps | found)[photo.about]
+            face = place if photo.about in steps else None
+            row = {"key": str(photo.key), "where": where, "what": what, "taken_at": photo.taken_at.isoformat()}
+            shown.append((place, photo.taken_at, row | {"face": face}))
     return [row for _, _, row in sorted(shown, key=lambda one: one[:2])]
 
 
@@ -142,6 +153,8 @@ def _variation(variation: Variation) -> dict:
     return {
         "reference": variation.reference,
         "title": variation.title,
+        "why": variation.document.get("why", variation.why),
+        "days": variation.days,
         "total": variation.document["total"],
         "approved_on": variation.answered_at.isoformat(),
     }

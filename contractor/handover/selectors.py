@@ -32,7 +32,7 @@ def draft_of(job: Job, *, number: int, made_at) -> dict:
             (c, compared(c), judged(c.after or c.before, limits))
             for c in comparisons(soundtests.job_tests(job), predicted.rooms, predicted.said)
         ],
-        variations=Variation.objects.filter(job=job).order_by("number"),
+        variations=Variation.objects.filter(job=job).select_related("act").order_by("number"),
         snags_open=job.site_notes.filter(kind=SiteNote.Kind.SNAG, is_done=False).count(),
         gates=job.gates.order_by("pk"),
         made_at=made_at,

@@ -40,6 +40,7 @@ def completion(request: HttpRequest, number: int) -> HttpResponse:
         "thread": thread_for(job, current="completion"),
         "packs": packs,
         "d": draft,
+        "photos": [row | {"address": reverse("site:photo-small", args=[row["key"]])} for row in draft["photos"]],
         "missing": missing_from(draft),
         "link": request.build_absolute_uri(reverse("handover:pack", args=[token])) if token else "",
     }
@@ -112,7 +113,10 @@ def behind_link(view: Callable) -> Callable:
 @require_safe
 @behind_link
 def pack(request: HttpRequest, found: CompletionPack, token: str) -> HttpResponse:
-    context = {"d": found.document, "firm": found.document["firm"], "pack": found, "token": token}
+    photos = [
+        row | {"address": reverse("handover:photo", args=[token, row["key"]])} for row in found.document["photos"]
+    ]
+    context = {"d": found.document, "firm": found.document["firm"], "pack": found, "token": token, "photos": photos}
     return render(request, "handover/pack.html", context)
 
 
@@ -130,7 +134,11 @@ def photo(request: HttpRequest, found: CompletionPack, token: str, key: UUID) ->
 
 def _pdf(found: CompletionPack) -> HttpResponse:
     files = selectors.photo_files(found)
-    photos = [row | {"file": files[row["key"]].full.name} for row in found.document["photos"] if row["key"] in files]
+    photos = [
+        row | {"address": f"media:{files[row['key']].full.name}"}
+        for row in found.document["photos"]
+        if row["key"] in files
+    ]
     context = {"d": found.document, "firm": found.document["firm"], "pack": found, "photos": photos}
     job = found.document["job"]["number"]
     return pdf_response("print/completion.html", context, f"completion-{job}-{found.number}.pdf")

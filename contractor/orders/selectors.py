@@ -1,6 +1,6 @@
 """Reads for the orders of a job: what it needs, what is ordered, what came of it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -147,6 +147,11 @@ def _with_counts():
 def placed_of(job: Job) -> list[Placed]:
     """Every order of the job, the cancelled among them. Three queries."""
     return [_placed(order, job) for order in _with_counts().filter(job=job)]
+
+
+def placed_of_jobs(jobs: Mapping[int, Job]) -> list[Placed]:
+    """Every order of these jobs. Three queries."""
+    return [_placed(order, jobs[order.job_id]) for order in _with_counts().filter(job__in=jobs)]
 
 
 def _placed(order: Order, job: Job) -> Placed:

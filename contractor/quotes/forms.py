@@ -6,7 +6,7 @@ from contractor.accounts.models import Firm
 from contractor.common.files import PaperField
 from contractor.common.forms import MoneyField, UnitDecimalField
 from contractor.jobs.models import Job
-from contractor.quotes.models import Discount, ExtraLine, VatBasis
+from contractor.quotes.models import Discount, ExtraLine, Section, VatBasis
 from contractor.quotes.prices import Line
 from contractor.quotes.vat import VatReason
 from contractor.quotes.worked_out import UNIT_WORDS
@@ -20,7 +20,8 @@ class VatForm(forms.ModelForm):
 
     vat_percent = UnitDecimalField(label="VAT", unit="%", max_digits=5, decimal_places=2, min_value=0, max_value=100)
     vat_paper = PaperField(
-        label="The paper itself", help_text="A PDF or a picture of it, at most 10 MB. The office alone opens it."
+        label="The paper that proves it",
+        help_text="A PDF or a picture of it, at most 10 MB. The office alone opens it.",
     )
     drop_paper = forms.BooleanField(label="Take away the paper that is kept", required=False)
 
@@ -28,6 +29,8 @@ class VatForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.firm = firm
         self.fields["vat_reason"].required = False
+        self.fields["vat_reason"].label = "Why this rate of VAT"
+        self.fields["vat_evidence"].label = "What proves the rate"
         if not self.instance.vat_paper:
             del self.fields["drop_paper"]
 
@@ -91,6 +94,7 @@ class ExtraLineForm(VatForm):
         self.fields["vat_evidence"].help_text = "Where the rate is not the standard one."
         if self.instance.pk is None:
             self.fields["vat_percent"].initial = f"{firm.vat_percent.normalize():f}"
+        self.fields["section"].choices = [("", "Choose"), *Section.choices]
         self.fields["scheme"].queryset = Scheme.objects.filter(job=job)
         self.fields["scheme"].empty_label = "Every option"
         self.fields["scheme"].help_text = ""

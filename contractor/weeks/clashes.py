@@ -8,6 +8,7 @@ from decimal import Decimal
 from contractor.accounts.models import User
 from contractor.jobs.dates import next_working_day
 from contractor.jobs.models import DayOff, Job, Stage, Visit
+from contractor.orders.awaited import Awaited
 
 ON_THE_WAY = timedelta(minutes=30)
 """Least time between two homes in one town (common practice); nobody is on the way in less."""
@@ -17,13 +18,22 @@ BEFORE_WORK = (Stage.ENQUIRY, Stage.SURVEY_BOOKED, Stage.SURVEYED, Stage.SENT)
 @dataclass(frozen=True, kw_only=True)
 class Facts:
     """Of one job: open cautions by name, until when the customer may cancel (None where they asked for an early start
-    or that time does not run), when the slowest material can be there at the earliest, the first day of fitting."""
+    or that time does not run), when the slowest of what is not ordered yet can be there at the earliest, the orders of
+    which something is to come, the first day of fitting."""
 
     open_cautions: list[str] = field(default_factory=list)
     cancel_until: date | None = None
-    material_from: date | None = None
+    unordered_from: date | None = None
     material_days: int = 0
+    awaited: Awaited | None = None
     first_fitting: date | None = None
+
+    @property
+    def material_from(self) -> date | None:
+        """The first day on which everything can be there: what is not ordered if it is ordered today, the rest as due."""
+        due = self.awaited.latest_due if self.awaited else None
+        days = [self.unordered_from, next_working_day(due) if due else None]
+        return max((day for day in days if day), default=None)
 
 
 def clashes(
@@ -76,13 +86,17 @@ def _of_fitting(visit: Visit, facts: Facts) -> list[str]:
         told.append(f"Not cleared: {', '.join(facts.open_cautions)}.")
     if facts.cancel_until and visit.on_date <= facts.cancel_until:
         told.append(f"The customer may cancel until {_day(facts.cancel_until)} and did not ask for an early start.")
-    is_first = visit.on_date == facts.first_fitting
-    if is_first and facts.material_from and visit.on_date < facts.material_from:
+    awaited = facts.awaited
+    if awaited and awaited.has_orders:
+        matters, what = visit.on_date >= awaited.today, f"Not ordered yet: {', '.join(awaited.unordered)}"
+    else:
+        matters, what = visit.on_date == facts.first_fitting, "Material cannot be there"
+    if matters and facts.unordered_from and visit.on_date < facts.unordered_from:
         told.append(
-            f"Material cannot be there: the slowest takes {facts.material_days} working days,"
-            f" to {_day(facts.material_from)} if it is ordered today."
+            f"{what}: the slowest takes {facts.material_days} working days,"
+            f" to {_day(facts.unordered_from)} if it is ordered today."
         )
-    return told
+    return told + (awaited.against(visit.on_date) if awaited else [])
 
 
 def earliest_with_material(today: date, lead_days: int, closed: Collection[date] = ()) -> date:

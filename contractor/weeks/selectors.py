@@ -13,9 +13,9 @@ from contractor.accounts.selectors import active_people, the_firm
 from contractor.common.links import token_hash
 from contractor.jobs.models import DayOff, Gate, Job, Visit
 from contractor.jobs.selectors import closed_from, days_off, visits_between
+from contractor.orders.awaited import Awaited, awaited_of
 from contractor.quotes.cancelling import last_day_to_cancel
 from contractor.quotes.models import Decision
-from contractor.quotes.programme import slowest_material_days
 from contractor.rooms.models import Calculation
 from contractor.weeks.clashes import Facts, clashes, earliest_with_material, is_at_work
 from contractor.weeks.models import CalendarLink
@@ -91,7 +91,7 @@ def _row(person: User | None, days: list[date], visits: list[Visit], found: dict
 
 
 def facts_of(jobs: Iterable[Job]) -> dict[int, Facts]:
-    """What clashes are looked for with, by job id. Five queries."""
+    """What clashes are looked for with, by job id. A fixed number of queries."""
     jobs = list(jobs)
     ids = [job.pk for job in jobs]
     cautions: dict[int, list[str]] = {}
@@ -105,11 +105,7 @@ def facts_of(jobs: Iterable[Job]) -> dict[int, Facts]:
         .defer("revision__document", "revision__internal")
         .order_by("at")
     }
-    schemes = {d.scheme_id for d in decisions.values() if d.scheme_id}
-    slowest = {
-        c.scheme_id: slowest_material_days(c.takeoff)
-        for c in Calculation.objects.filter(scheme__in=schemes).only("scheme_id", "takeoff")
-    }
+    awaited = awaited_of(jobs)
     first = dict(
         Visit.objects.filter(job__in=ids, purpose=Visit.Purpose.FITTING)
         .values_list("job")
@@ -117,23 +113,24 @@ def facts_of(jobs: Iterable[Job]) -> dict[int, Facts]:
         .values_list("job", "first")
     )
     closed = closed_from(timezone.localdate())
-    return {job.pk: _facts(job, cautions, decisions.get(job.pk), slowest, first, closed) for job in jobs}
+    return {job.pk: _facts(job, cautions, decisions.get(job.pk), awaited.get(job.pk), first, closed) for job in jobs}
 
 
-def _facts(job: Job, cautions, decision: Decision | None, slowest: dict, first: dict, closed) -> Facts:
-    cancel_until = material_from = None
+def _facts(job: Job, cautions, decision: Decision | None, awaited: Awaited | None, first: dict, closed) -> Facts:
+    cancel_until = unordered_from = None
     lead_days = 0
     if decision is not None:
         if not decision.early_start:
             cancel_until = last_day_to_cancel(timezone.localdate(decision.at))
-        lead_days = slowest.get(decision.scheme_id, 0)
-        if lead_days and not is_at_work(job):
-            material_from = earliest_with_material(timezone.localdate(), lead_days, closed)
+        lead_days = awaited.slowest_days if awaited else 0
+        if lead_days and (awaited.has_orders or not is_at_work(job)):
+            unordered_from = earliest_with_material(timezone.localdate(), lead_days, closed)
     return Facts(
         open_cautions=cautions.get(job.pk, []),
         cancel_until=cancel_until,
-        material_from=material_from,
+        unordered_from=unordered_from,
         material_days=lead_days,
+        awaited=awaited,
         first_fitting=first.get(job.pk),
     )
 

@@ -6,7 +6,7 @@ from datetime import date, time
 from django.db import transaction
 from django.utils import timezone
 
-from contractor.accounts.models import User
+from contractor.accounts.models import Firm, User
 from contractor.accounts.services import record
 from contractor.common.links import new_token, token_hash
 from contractor.jobs.models import DayOff, Job, Visit
@@ -62,6 +62,7 @@ def day_off_delete(*, day_off: DayOff, by: User) -> None:
 @transaction.atomic
 def bank_holidays_add(*, year: int, by: User) -> int:
     """Close the firm on the year's bank holidays; how many days are new. A day on which it is closed already stays."""
+    list(Firm.objects.select_for_update().filter(pk=1))  # two who press at once wait for each other
     ranges = DayOff.objects.filter(person=None, last_day__year__gte=year, first_day__year__lte=year)
     closed = {day for entry in ranges for day in entry.days}
     new = [DayOff(first_day=day, last_day=day, reason=name) for day, name in bank_holidays(year) if day not in closed]

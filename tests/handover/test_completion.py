@@ -16,6 +16,7 @@ from contractor.billing.models import Variation
 from contractor.handover import services
 from contractor.handover.models import CompletionPack
 from contractor.site.models import SitePhoto
+from contractor.site.services import act_take
 from contractor.soundtests.models import SoundTest
 from contractor.soundtests.services import keep_test, work_out
 from tests.factories import RoomFactory
@@ -68,7 +69,13 @@ def test_it_holds_what_was_built_measured_agreed_and_how_to_live_with_it(office,
     page = said(office.get(reverse("handover:completion", args=[job.number])))
     assert "It would lack" not in page
     assert "DnT,w" in page and "59 dB ± 2" in page  # the published result of the readings
-    assert "V01 Joist ends: £120.00 with VAT" in page and "where you may fix shelves" in page and "One year." in page
+    assert "V01 Joist ends: £120.00 with VAT" in page and "Soft" in page
+    assert (
+        "air bricks that we left open must stay open" in page
+        and "asbestos may be" in page
+        and "where you may fix shelves" in page
+        and "One year." in page
+    )
     assert "Steel stud 48" in page  # a layer that is now hidden
 
 
@@ -109,7 +116,7 @@ def test_the_paper_holds_the_photographs_and_tells_no_cost(office, stranger, job
     ):
         reader = PdfReader(io.BytesIO(response.content))
         text = " ".join(page.extract_text() for page in reader.pages)
-        assert "What is now hidden" in text and "59 dB" in text
+        assert "What is hidden in it now" in text and "59 dB" in text
         assert len({image.data for page in reader.pages for image in page.images}) == 1
         assert not re.search(r"margin|markup|overhead|768\.27", text, re.IGNORECASE)
 
@@ -120,3 +127,31 @@ def test_the_page_asks_as_often_for_many_photographs(office, job, count_queries)
     for _ in range(5):
         SitePhoto.objects.create(key=uuid4(), job=job, by=office.user, taken_at=timezone.now())
     assert count_queries(office, url) == few <= 32
+
+
+def test_photographs_of_snags_stay_with_the_firm_and_those_of_a_variation_go_in(office, job):
+    act = act_take(
+        key=uuid4(), job=job, person=office.user, kind="note", done_at=timezone.now(),
+        payload={"kind": "snag", "where": "Hall", "text": "Scratched the neighbour's door"},
+    )  # fmt: skip
+    raised = act_take(key=uuid4(), job=job, person=office.user, kind="dance", payload={}, done_at=timezone.now())
+    Variation.objects.filter(number=1).update(act=raised)
+    snag, found = (
+        SitePhoto.objects.create(key=uuid4(), job=job, about=str(a.key), by=office.user, taken_at=timezone.now())
+        for a in (act, raised)
+    )
+    photos = services.completion_make(job=job, by=office.user).document["photos"]
+    assert [photo["face"] for photo in photos] == [0, None]
+    assert str(found.key) in str(photos) and str(snag.key) not in str(photos)
+
+
+def test_a_pack_made_before_photographs_had_a_place_still_shows_them(office, stranger, job):
+    made = services.completion_make(job=job, by=office.user)
+    old = made.document | {"format": 1}
+    old.pop("cautions")
+    for photo in old["photos"]:
+        photo.pop("face")
+    CompletionPack.objects.update(document=old)
+    token = services.completion_link_make(job=job, by=office.user)
+    page = said(stranger.get(reverse("handover:pack", args=[token])))
+    assert page.count("<img") == 1 and "What is now hidden" in page

@@ -92,7 +92,7 @@ def test_two_visits_to_one_job_are_no_clash(visit):
         ({"open_cautions": ["asbestos", "fire"]}, "Not cleared: asbestos, fire."),
         ({"cancel_until": date(2026, 11, 30)}, "may cancel until 30 Nov"),
         (
-            {"first_fitting": date(2026, 11, 30), "material_from": date(2026, 12, 1), "material_days": 3},
+            {"first_fitting": date(2026, 11, 30), "unordered_from": date(2026, 12, 1), "material_days": 3},
             "the slowest takes 3 working days, to 1 Dec",
         ),
     ],
@@ -105,7 +105,7 @@ def test_what_stops_fitting(visit, facts, said):
 
 
 def test_material_only_holds_up_the_first_day(visit):
-    facts = {"first_fitting": date(2026, 11, 27), "material_from": date(2026, 12, 1), "material_days": 3}
+    facts = {"first_fitting": date(2026, 11, 27), "unordered_from": date(2026, 12, 1), "material_days": 3}
     assert against(visit, **facts) == []
 
 
