@@ -7,6 +7,7 @@ from contractor.billing.models import Variation
 from contractor.catalogue.models import Material
 from contractor.common.forms import DateField
 from contractor.jobs.models import Job
+from contractor.jobs.selectors import closed_from
 from contractor.orders import selectors
 from contractor.orders.acting import whole
 from contractor.orders.lists import OrderLine, OrderList, working_days_after
@@ -61,7 +62,11 @@ class PlaceForm(forms.Form):
     def __init__(self, *args, order_list: OrderList, last: int, **kwargs) -> None:
         today = timezone.localdate()
         days = max((line.lead_time_days for line in order_list.to_order), default=0)
-        initial = {"last_seen": last, "ordered_on": today, "due_on": working_days_after(today, days)}
+        initial = {
+            "last_seen": last,
+            "ordered_on": today,
+            "due_on": working_days_after(today, days, closed_from(today)),
+        }
         super().__init__(*args, initial=initial, **kwargs)
         for name in ("ordered_on", "due_on", "reference"):
             self.fields[name].widget.attrs["width_class"] = "third"

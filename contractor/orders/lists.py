@@ -1,14 +1,14 @@
 """What to buy for a job, split by supplier: after what is in the van and ordered already, with weights and the last day
 to order."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from contractor.catalogue.models import Material, Supplier
 from contractor.common.packs import FLOOR_BEARS_KG_M2, ONE_PERSON_KG, lift_words, pack_words
-from contractor.jobs.dates import next_working_day
+from contractor.jobs.dates import next_working_day, working_day_before
 from contractor.orders.needs import Change
 from contractor.rooms.takeoff.buying import pack_mass_kg
 
@@ -169,11 +169,12 @@ def order_lists(
     *,
     changes: Mapping[str, Sequence[Change]] | None = None,
     ordered: Mapping[str, int] | None = None,
+    closed: Collection[date] = (),
 ) -> list[OrderList]:
     """The lines of `Calculation.takeoff["buy"]` by supplier in order of name, those of nobody last.
 
     `materials`, `changes` since acceptance and packs `ordered` by key, `from_van` packs by material id, `first_day` the
-    first day of fitting. A material that is only among the changes must be among `materials`.
+    first day of fitting, `closed` days that are no working days. A material that is only among the changes must be among `materials`.
     """
     changes, ordered = changes or {}, ordered or {}
     rows_by_key = _by_key(bought)
@@ -183,30 +184,21 @@ def order_lists(
     for key, rows in rows_by_key.items():
         material = materials.get(key)
         supplier = material.supplier if material else None
-        line = _line(rows, material, from_van, first_day, changes.get(key, ()), ordered.get(key, 0))
+        order_by = last_day_to_order(first_day, rows[0]["lead_time_days"], closed) if first_day else None
+        line = _line(rows, material, from_van, order_by, changes.get(key, ()), ordered.get(key, 0))
         by_supplier.setdefault(supplier, []).append(line)
     found = sorted(by_supplier.items(), key=lambda pair: (pair[0] is None, str(pair[0]).lower()))
     return [OrderList(supplier=supplier, lines=lines, today=today) for supplier, lines in found]
 
 
-def last_day_to_order(first_day: date, lead_time_days: int) -> date:
-    """The day on which to order so that goods lie there the working day before `first_day`.
-
-    Working days are Monday to Friday; holidays are not known here.
-    """
-    return _working_days_before(first_day, lead_time_days + 1)
+def last_day_to_order(first_day: date, lead_time_days: int, closed: Collection[date] = ()) -> date:
+    """The day on which to order so that goods lie there the working day before `first_day`."""
+    return working_day_before(first_day, lead_time_days + 1, closed)
 
 
-def working_days_after(day: date, count: int) -> date:
+def working_days_after(day: date, count: int, closed: Collection[date] = ()) -> date:
     for _ in range(count):
-        day = next_working_day(day)
-    return day
-
-
-def _working_days_before(day: date, count: int) -> date:
-    while count:
-        day -= timedelta(days=1)
-        count -= day.weekday() < 5
+        day = next_working_day(day, closed)
     return day
 
 
@@ -238,7 +230,7 @@ def _line(
     rows: list[dict],
     material: Material | None,
     from_van: dict[int, int],
-    first_day: date | None,
+    order_by: date | None,
     changes: Sequence[Change],
     ordered: int,
 ) -> OrderLine:
@@ -259,5 +251,5 @@ def _line(
         is_illustrative=first["price_is_illustrative"],
         pack_mass_kg=mass_kg / accepted if accepted else pack_mass_kg(material),
         lead_time_days=first["lead_time_days"],
-        order_by=last_day_to_order(first_day, first["lead_time_days"]) if first_day else None,
+        order_by=order_by,
     )

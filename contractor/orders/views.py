@@ -1,7 +1,7 @@
 """The orders of a job in the office: what to order, what is ordered, the table for a spreadsheet, the paper."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -13,7 +13,7 @@ from contractor.accounts.access import office_only
 from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import pdf_response
 from contractor.jobs.models import Job
-from contractor.jobs.selectors import job_for
+from contractor.jobs.selectors import closed_from, job_for
 from contractor.jobs.thread import thread_for
 from contractor.orders import selectors, services
 from contractor.orders.forms import CancelForm, MoreForm, OrderForm, PlaceForm, VanForm
@@ -21,6 +21,8 @@ from contractor.orders.lists import OrderList, order_lists
 from contractor.orders.sheet import order_csv
 from contractor.quotes.cancelling import last_day_to_cancel
 from contractor.rooms import services as rooms
+
+LONG_AGO = timedelta(days=366)  # longer than any goods take
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -236,6 +238,7 @@ def _orders(request: HttpRequest, number: int) -> Orders:
     lists = order_lists(
         takeoff["buy"], materials, selectors.from_van(job), first_day, timezone.localdate(),
         changes=changes, ordered=selectors.ordered_packs(job) if accepted else None,
+        closed=closed_from(timezone.localdate() - LONG_AGO),
     )  # fmt: skip
     return Orders(
         job=job,

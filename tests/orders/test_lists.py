@@ -8,7 +8,7 @@ import pytest
 from contractor.catalogue.models import Material, Supplier
 from contractor.common.sheets import harmless
 from contractor.jobs.models import Job
-from contractor.orders.lists import last_day_to_order, order_lists
+from contractor.orders.lists import last_day_to_order, order_lists, working_days_after
 
 TODAY = date(2026, 11, 25)  # a Wednesday
 BOARDS, TIMBER = Supplier(pk=1, name="Mere Boards"), Supplier(pk=2, name="alder Timber")
@@ -49,6 +49,13 @@ def lists(*rows: dict, van: dict | None = None, first_day: date | None = None):
 )
 def test_the_last_day_to_order_skips_weekends(first_day, days, order_on):
     assert last_day_to_order(first_day, days) == order_on
+
+
+def test_the_last_day_to_order_skips_days_off():
+    """Work begins on Tuesday 29 Dec 2026; Christmas Day and the substitute Boxing Day, Monday, are no working days."""
+    closed = {date(2026, 12, 25), date(2026, 12, 28)}
+    assert last_day_to_order(date(2026, 12, 29), 2, closed) == date(2026, 12, 22)
+    assert working_days_after(date(2026, 12, 24), 1, closed) == date(2026, 12, 29)
 
 
 def test_lines_are_split_by_supplier_and_those_of_nobody_come_last():
