@@ -19,7 +19,7 @@ from contractor.accounts.services import record
 from contractor.billing import post, selectors
 from contractor.billing.documents import invoice_document, variation_document
 from contractor.billing.models import BillingSettings, Invoice, PayStage, Variation, VariationLine
-from contractor.billing.reckoning import Band, bands_of_document, net_of, to_ask, total, vat_of
+from contractor.billing.reckoning import Band, bands_of_document, net_of, taken_back, to_ask, total, vat_of
 from contractor.billing.selectors import account_of, contract_of
 from contractor.common.links import new_token, token_hash
 from contractor.jobs.models import Job
@@ -237,9 +237,7 @@ def invoice_credit(*, invoice: Invoice, user: User, reason: str) -> Invoice:
     later = job.invoices.filter(kind=Invoice.Kind.INVOICE, number__gt=found.number, credited_by=None).exists()
     if later:
         raise Refused("A later invoice builds on it. Take that one back first.")
-    bands = [
-        Band(percent=band.percent, net=-band.net, vat=-band.vat) for band in bands_of_document(found.document["vat"])
-    ]
+    bands = taken_back(bands_of_document(found.document["vat"]))
     account = account_of(job, contract_of(job))
     label = f"Takes back invoice {found.number}: {reason}"[:120]
     return _issue(
