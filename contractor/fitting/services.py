@@ -217,9 +217,15 @@ def remeasure(*, pack: WorkPack, face_key: str, width_mm: int, height_mm: int, u
             Tick.objects.update_or_create(pack=locked, key=key, defaults={"is_done": is_done, "by": user})
         undone = [keys_of(key)[1] for key, is_done in ticks.items() if not is_done]
         Tick.objects.filter(pack=locked, key__in=undone, is_done=True).update(is_done=False, by=user)
+        offcuts.give_back(job=pack.job, labels=_stored(before) - _stored(document), by=user)
         detail = {"surface": face["label"], "was_mm": told["was_mm"], "is_mm": told["is_mm"]}
         record(user=user, action="Surface measured again", subject=pack.job, **detail)
     return locked
+
+
+def _stored(document: dict) -> set[str]:
+    """Labels of the stored offcuts that the document cuts up."""
+    return {each["from_offcut"] for each in [*document["sheets"], *document["lengths"]] if each.get("from_offcut")}
 
 
 def store_left_over(*, pack: WorkPack, rows: list[dict], conditions: dict[str, str], user: User) -> list[str]:

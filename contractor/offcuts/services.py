@@ -84,6 +84,15 @@ def release(*, job: Job, by: User | None) -> None:
 
 
 @transaction.atomic
+def give_back(*, job: Job, labels: Iterable[str], by: User) -> None:
+    """Free these of what the job has reserved and not cut up: its cut list has no use for them any more."""
+    unused = Offcut.objects.filter(reserved_for=job, label__in=list(labels), state=State.IN_STORE)
+    freed = sorted(unused.values_list("label", flat=True))
+    if freed and unused.update(reserved_for=None):
+        record(user=by, action="Offcuts free again", subject=job, labels=freed)
+
+
+@transaction.atomic
 def use(*, job: Job, labels: Iterable[str], by: User) -> None:
     """Say that these, reserved for the job, are cut up."""
     found = Offcut.objects.filter(reserved_for=job, label__in=list(labels), state=State.IN_STORE)
