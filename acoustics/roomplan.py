@@ -75,11 +75,13 @@ def plan_room(
     goal: Goal,
     *,
     chance: float = 0.5,
+    spread_factor: float = 1.0,
     limits: Mapping[str, object] | None = None,
     seconds: float = 3.0,
 ) -> RoomPlan:
     """Plan treatments of a room whose paths untreated are `base`. `limits` may bound cost, area_lost_m2, mass_kg, hours.
 
+    `spread_factor` widens or narrows the room's standard uncertainty, which a `chance` above even odds keeps in hand.
     Raises InputError naming the field.
     """
     by_place: dict[str, list[Candidate]] = {}
@@ -88,7 +90,7 @@ def plan_room(
             raise InputError("candidates", f"{candidate.name!r} has other paths than the room")
         by_place.setdefault(candidate.place, []).append(candidate)
     bounds = limits_of(limits or {})
-    asked = Chance(goal, chance_quantile(chance) if chance > 0.5 else 0.0)
+    asked = Chance(goal, spread_factor * chance_quantile(chance) if chance > 0.5 else 0.0)
     model = _Model.of(base, list(by_place.values()), goal, asked)
     problem = _Problem(model, bounds, Key.of([c.cost for c in candidates], bounds.get("cost")))
     found = problem.search(model.asked.score, seconds, None if model.is_monotone else model.hope)

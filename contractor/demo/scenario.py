@@ -255,6 +255,6 @@ JOBS = [
         "storey": 1, "budget": None,
         "noises": [{"kind": "appliance", "comes_from": "Own bathroom", "heard_in": "Box room", "times": "Mornings"}],
         "rooms": [], "schemes": [], "gates": {}, "extras": [], "ends": "lost",
-        "note": "Said: \"a plumber has set the pump on rubber feet, and that was all it took.\"",
+        "note": "A plumber has set the pump on rubber feet, and that was all it took.",
     },
 ]  # fmt: skip

@@ -206,8 +206,9 @@ class _Work:
             for p in priced
         ]
         return engine.plan_room(
-            self.base, candidates, self.goal, chance=self.asked.chance, limits=limits, seconds=seconds
-        )
+            self.base, candidates, self.goal, chance=self.asked.chance,
+            spread_factor=float(self.inputs.uncertainty_factor), limits=limits, seconds=seconds,
+        )  # fmt: skip
 
     def told(self, planned: engine.PlannedSet, priced: Sequence[Priced]) -> SetOfTreatments:
         by_name = {(p.candidate.place.key, p.candidate.name): p for p in priced}
