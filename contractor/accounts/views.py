@@ -56,11 +56,12 @@ def me(request: HttpRequest) -> HttpResponse:
     password_form = OwnPasswordForm(request.user, request.POST if changes_password else None)
     own = selectors.person_for(request.user.pk)  # a copy: an invalid form must not rename the page
     details_form = OwnDetailsForm(request.POST if changes_details else None, instance=own)
+    came_with_one_time = request.user.password_is_one_time
     if password_form.is_valid():
         services.own_password_changed(person=request.user, password=password_form.cleaned_data["new_password1"])
         update_session_auth_hash(request, request.user)
         messages.success(request, "Your password is changed.")
-        return redirect("accounts:me")
+        return redirect("home" if came_with_one_time else "accounts:me")
     if details_form.is_valid():
         services.person_update(person=request.user, by=request.user, **details_form.cleaned_data)
         messages.success(request, "Your details are saved.")
