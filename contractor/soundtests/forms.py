@@ -41,11 +41,16 @@ def quantities_for(kind: str, basis: str) -> list[str]:
     return wanted
 
 
+def _one_of(label: str, choices: list[tuple[str, str]]) -> forms.ChoiceField:
+    """All in view, the first chosen: the words are too long for a list on a phone."""
+    return forms.ChoiceField(label=label, choices=choices, initial=choices[0][0], widget=forms.RadioSelect)
+
+
 class StartForm(forms.Form):
     """What kind of test is entered; answered by a GET, so that the table fits."""
 
-    basis = forms.ChoiceField(label="What was done", choices=SoundTest.Basis.choices)
-    kind = forms.ChoiceField(label="Which sound", choices=Kind.choices)
+    basis = _one_of("What was done", SoundTest.Basis.choices)
+    kind = _one_of("Which sound", Kind.choices)
     bands = forms.ChoiceField(label="Bands", choices=[(key, label) for key, (label, _) in BAND_SETS.items()])
 
     def clean(self):
@@ -186,8 +191,8 @@ class FilesField(forms.FileField):
 class ImportForm(forms.Form):
     """Files, or cells pasted from a spreadsheet."""
 
-    basis = forms.ChoiceField(label="What was done", choices=SoundTest.Basis.choices)
-    kind = forms.ChoiceField(label="Which sound", choices=Kind.choices)
+    basis = _one_of("What was done", SoundTest.Basis.choices)
+    kind = _one_of("Which sound", Kind.choices)
     files = FilesField(
         required=False,
         label="Files",
