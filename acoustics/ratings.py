@@ -36,13 +36,13 @@ CTR_SPECTRUM_DB = np.array(
 )
 """ISO 717-1 spectrum no. 2, 50 to 5000 Hz, the same values in every range."""
 
-_C_OCTAVE = {
+C_SPECTRUM_OCTAVE_DB = {
     (125, 2000): np.array([-21, -14, -8, -5, -4]),
     (63, 2000): np.array([-31, -21, -14, -8, -5, -4]),
     (63, 4000): np.array([-32, -22, -15, -9, -6, -5, -5]),
     (125, 4000): np.array([-22, -15, -9, -6, -5, -5]),
 }
-_CTR_OCTAVE = np.array([-18, -14, -10, -7, -4, -6, -11])
+CTR_SPECTRUM_OCTAVE_DB = np.array([-18, -14, -10, -7, -4, -6, -11])
 _OCTAVE_RANGE = {(100, 3150): (125, 2000), (50, 3150): (63, 2000), (50, 5000): (63, 4000), (100, 5000): (125, 4000)}
 
 
@@ -198,8 +198,8 @@ def rate_airborne(values_db: Sequence[float], bands_hz: Sequence[float] | None =
         if octave:
             low_octave, high_octave = _OCTAVE_RANGE[low, high]
             chosen = _select(table, OCTAVES_HZ, low_octave, high_octave)
-            c_spectrum = _C_OCTAVE[low_octave, high_octave]
-            ctr_spectrum = _CTR_OCTAVE[[low_octave <= b <= high_octave for b in OCTAVES_HZ]]
+            c_spectrum = C_SPECTRUM_OCTAVE_DB[low_octave, high_octave]
+            ctr_spectrum = CTR_SPECTRUM_OCTAVE_DB[[low_octave <= b <= high_octave for b in OCTAVES_HZ]]
         else:
             chosen = _select(table, BANDS_HZ, low, high)
             c_spectrum = spectrum

@@ -21,7 +21,9 @@ from acoustics.ratings import (
     AIRBORNE_REFERENCE_DB,
     AIRBORNE_REFERENCE_OCTAVE_DB,
     C_SPECTRUM_DB,
+    C_SPECTRUM_OCTAVE_DB,
     CTR_SPECTRUM_DB,
+    CTR_SPECTRUM_OCTAVE_DB,
     IMPACT_REFERENCE_DB,
     IMPACT_REFERENCE_OCTAVE_DB,
     STC_CONTOUR_DB,
@@ -40,6 +42,25 @@ NOT_FOR_THE_ENGINE = {
     "ADE.": "limits of a building regulation, and their comparison with a result: no computation of sound",
     "BS8233.": "guideline levels of a code of practice: no computation of sound",
     "12354.acc": "what the standard says of its own accuracy; it stands in uncertainty.py as METHOD_IN_BUILDINGS_DB",
+}
+
+# Side values that nothing of ours computes, by the name that they have within an entry, with the reason.
+NOT_COMPARED = {
+    "pass_ADE_MCU_43": "a limit of a building regulation",
+    "pass_ADE_MCU_64": "a limit of a building regulation",
+    "Rw_0.1dB_step": "ratings are in whole decibels",
+    "f11": "a step within the radiation factor, which is compared itself",
+    "octave": "impact levels are worked out in thirds",
+    "derived_constant_octave": "impact levels are worked out in thirds",
+    "hammers": "the force of the machine stands in the constant of the sum R + Ln, which is compared",
+    "drop_m": "as the hammers",
+    "blows_per_s": "as the hammers",
+    "v_m_s": "as the hammers",
+    "F2_third_over_f": "as the hammers",
+    "12999.rw/C": "repeating a measurement at the same place plays no part here",
+    "12999.imp/B": "impact levels are indicative and take the widest situation",
+    "12999.imp/C": "impact levels are indicative and take the widest situation",
+    "conforms_with_guard": "a comparison with a limit",
 }
 
 
@@ -61,6 +82,8 @@ def _717_1(name, given):
         return {"third": AIRBORNE_REFERENCE_DB, "octave": AIRBORNE_REFERENCE_OCTAVE_DB}
     if name.startswith("717-1.spectra"):
         spectra = {f"C_{a}_{b}": v for (a, b), v in C_SPECTRUM_DB.items()} | {"Ctr_50_5000": CTR_SPECTRUM_DB}
+        spectra |= {f"C_octave_{a}_{b}": v for (a, b), v in C_SPECTRUM_OCTAVE_DB.items()}
+        spectra |= {"Ctr_octave_125_2000": CTR_SPECTRUM_OCTAVE_DB[1:6], "Ctr_octave_63_4000": CTR_SPECTRUM_OCTAVE_DB}
         spectra |= {"C_third_100_3150": spectra["C_100_3150"], "Ctr_100_3150": CTR_SPECTRUM_DB[3:19]}
         spectra["Ctr_third_100_3150"] = CTR_SPECTRUM_DB[3:19]
         return {k: float(level_sum_db(v)) for k, v in spectra.items()} if name.endswith("norm") else spectra
@@ -76,10 +99,11 @@ def _717_1(name, given):
             for term, field in named.items():
                 whole[f"{term}{k}"] = getattr(rating, f"{field}_{k.replace('-', '_')}_db")
         return whole | {"XA": sums}
-    if name == "717-1.lib":
-        r = np.array(given["R"], float)
-        return _airborne(given["R"]) | {
-            "XA1": float(adaptation_db(r, C_SPECTRUM_DB[100, 3150])), "XA2": float(adaptation_db(r, CTR_SPECTRUM_DB[3:19]))
+    if name in ("717-1.lib", "717-1.annexC"):
+        r, found = np.array(given["R"], float), _airborne(given["R"])
+        return found | {
+            "XA1": float(adaptation_db(r, C_SPECTRUM_DB[100, 3150])), "XA2": float(adaptation_db(r, CTR_SPECTRUM_DB[3:19])),
+            "unfavourable": np.clip(AIRBORNE_REFERENCE_DB + (found["Rw"] - 52) - r, 0.0, None),
         }  # fmt: skip
     return _airborne(given.get("R") or given["DnT"], given.get("f"))
 
@@ -126,9 +150,11 @@ def _16283(name, given):
     positions = {k: [[v] * 16 for v in given[k]] for k in ("L1", "L2")}
     found = field_airborne(source_db=positions["L1"], receiving_db=positions["L2"], background_db=[given["Lb"]] * 16,
                            reverberation_s=given["T"], volume_m3=given["V"], area_m2=given["S"])  # fmt: skip
-    return {"DnT": found.standardized_db[0], "R'": found.apparent_reduction_db[0],
-            "L1": float(energy_mean_db(np.array(given["L1"])[:, None])[0]),
-            "L2": float(energy_mean_db(np.array(given["L2"])[:, None])[0])}  # fmt: skip
+    l1, l2 = (energy_mean_db(np.array(given[k])[:, None]) for k in ("L1", "L2"))
+    corrected, _ = background_corrected_db(l2, np.array([given["Lb"]]))
+    normalized = found.apparent_reduction_db[0] + 10 * np.log10(10.0 / given["S"])
+    return {"DnT": found.standardized_db[0], "R'": found.apparent_reduction_db[0], "L1": l1[0], "L2": l2[0],
+            "L2_corr": corrected[0], "D": (l1 - corrected)[0], "Dn": normalized}  # fmt: skip
 
 
 KINDS = {"X": "rigid_cross", "T": "rigid_t", "Tflex": "flexible_t", "LWfacade": "lightweight_facade", "corner": "corner", "thick": "thickness_change"}  # fmt: skip
@@ -158,7 +184,8 @@ def _h3(name, given):
         found[flank] = {"Ff": ff, "Fd": fd, "Df": fd}
         total += [ff, fd, fd]
     whole = -level_sum_db(-np.array(total))
-    return found | {"K": ks, "R'w": int(whole + 0.5), "R'w_unrounded_from_K_formulas": whole}
+    ours = {flank: [found[flank]["Ff"], found[flank]["Fd"]] for flank in given["flanks"]}
+    return found | {"recomputed": ours, "K": ks, "R'w": int(whole + 0.5), "R'w_unrounded_from_K_formulas": whole}
 
 
 def _uk(_name, given):
@@ -191,7 +218,8 @@ def _detailed(_name, given):
     areas = {k: e["l1"] * e["l2"] for k, e in elements.items()}
     a = {k: junctions.absorption_length_m(areas[k], ts[k], f, given["c0"]) for k in elements}
     sigma = {k: radiation_of_free_waves(f, np.full(f.shape, e["fc"]), e["l1"], e["l2"], given["c0"]) for k, e in elements.items()}  # fmt: skip
-    paths, ks = {"Dd": r["sep"]}, {}
+    rw = {k: rate_airborne(v.tolist()).weighted_db for k, v in r.items()}
+    paths, ks, weighted = {"Dd": r["sep"]}, {}, [rw["sep"]]
     for flank, words in given["junctions"].items():
         kind, length = FLANKS[words.split(" l=")[0]], float(words.split("=")[1])
         pair = junctions.vibration_reduction_db(kind, elements["sep"]["m"] / elements[flank]["m"], f)
@@ -202,13 +230,14 @@ def _detailed(_name, given):
             ("Df", "sep", flank, pair[1]),
         ):
             difference = junctions.velocity_level_difference_db(k, length, a[i], a[j])
+            weighted.append(junctions.weighted_flanking_db(rw[i], rw[j], k[0], areas["sep"], length))
             paths[f"{flank}-{label}"] = junctions.flanking_reduction_db(r[i], r[j], difference, areas["sep"], areas[i], areas[j])  # fmt: skip
     whole = -level_sum_db(-np.array(list(paths.values())), axis=0)
     rating = rate_airborne(whole.tolist())
     standard = rate_airborne((whole + 10 * np.log10(0.32 * 35 / 10)).tolist())
     return {"R": r, "Ts": ts, "a": a, "sigma": sigma, "paths": paths, "R'": whole, "Kij": ks, "R'w": rating.weighted_db,
             "C": rating.c_db, "Ctr": rating.ctr_db, "DnT,w(V=35,S=10)": standard.weighted_db,
-            "Rw": {k: rate_airborne(v.tolist()).weighted_db for k, v in r.items()}}  # fmt: skip
+            "Rw": rw, "simplified_model_same_case": -level_sum_db(-np.array(weighted))}  # fmt: skip
 
 
 def _sigma(_name, given):
@@ -235,15 +264,21 @@ def _lining(name, given):
 def _source(_name, given):
     octaves = np.array(given["L"][:7]) + OCTAVE_A_WEIGHTING_DB
     high = given["L"][7] - 1.1  # A-weighting of the octave 8 kHz (IEC 61672-1)
-    return {"LA_computed": float(level_sum_db(np.append(octaves, high)))}
+    total = float(level_sum_db(np.append(octaves, high)))
+    return {"LA_computed": total, "LA_published": total}
 
 
 def _speech(name, given):
     thirds = np.array(given["spectrum_level"]) + given["10lg_bandwidth"]
     weights = np.append(A_WEIGHTING_DB[5:], [-0.1, -1.1])  # 6300 and 8000 Hz
     octaves = level_sum_db(thirds[1:16].reshape(5, 3)).tolist()
-    return {"third": thirds, "overall": float(level_sum_db(thirds)), "LA": float(level_sum_db(thirds + weights)),
+    overall = float(level_sum_db(thirds))
+    return {"third": thirds, "overall": overall, "published_overall": overall, "LA": float(level_sum_db(thirds + weights)),
             "octave_250_8000": octaves + EXAMPLES[name]["expected"]["octave_250_8000"][5:]}  # fmt: skip
+
+
+def _without_reduction_db():
+    return impact.bare_floor_db(KnownElement(reduction_db=(0.0,) * 21))
 
 
 SINGLE = {
@@ -260,7 +295,8 @@ SINGLE = {
     "path.dnf": lambda n, g: {"RFf": junctions.light_flanking_db(g["Dnf"], g["S"], g["l_lab"], g["l"])},
     "composite": lambda n, g: {"R": float(simplified.composite_db(g["S"], g["R"]))},
     "12354-2.K": lambda n, g: {m: [impact.flanking_correction_db(float(m), f) for f in g["columns"]] for m in EXAMPLES[n]["expected"]},
-    "RplusLn": lambda n, g: {"third": float(impact.bare_floor_db(KnownElement(reduction_db=(0.0,) * 21))[10])},
+    "RplusLn": lambda n, g: {"third": float(_without_reduction_db()[10]),
+                             "derived_constant_third": float(_without_reduction_db()[10] - 30 * np.log10(g["f"]))},
     "NR.table": lambda n, g: {k: [v[0], *(NOISE_RATING_A_DB + NOISE_RATING_B * float(k)).round(1), v[8]] for k, v in EXAMPLES[n]["expected"].items()},
     "transfer": lambda n, g: {"L2": np.array(g["L1"]) - g["DnT"] + 10 * np.log10(g["T"] / 0.5),
                               "LA": float(level_sum_db(np.array(g["L1"]) - g["DnT"] + OCTAVE_A_WEIGHTING_DB[1:]))},
@@ -300,18 +336,19 @@ def _allowed(tolerance, key):
         "XA2": "XA",
         "third": "bands",
         "overall": "overall",
+        "published_overall": "overall",
         "LA": "overall",
     }
     return float(tolerance.get(named.get(key, key), tolerance.get("bands", tolerance.get("paths", 0.0))))
 
 
 def _compare(expected, found, tolerance, key=""):
-    """How many numbers were compared; fails on the first that is off."""
+    """How many numbers were compared; fails on the first that is off, or that nothing stands beside."""
     if isinstance(expected, dict):
         return sum(
             _compare(v, found[k], tolerance, k if not key or key in "R" else key)
             for k, v in expected.items()
-            if k in found
+            if k in found or k not in NOT_COMPARED
         )
     if isinstance(expected, (bool, str)) or expected is None:
         assert found == expected, key
@@ -325,7 +362,8 @@ def test_worked_example(name):
     example = EXAMPLES[name]
     handler = _handler(name)
     assert handler is not None, "no computation stands beside this example"
-    assert _compare(example["expected"], handler(name, example["inputs"]), example["tolerance"]) > 0
+    expected = {k: v for k, v in example["expected"].items() if f"{name}/{k}" not in NOT_COMPARED}
+    assert _compare(expected, handler(name, example["inputs"]), example["tolerance"]) > 0
     assert example["source"] and example["origin"]
 
 
