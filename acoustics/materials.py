@@ -84,9 +84,3 @@ def rock_wool_resistivity_pa_s_m2(density_kg_m3: float, *, in_plane: bool = Fals
     """Airflow resistivity of rock wool with fibres of 4.75 um in Pa s/m2 (Hopkins 2007, eq. 1.165)."""
     k1, k2 = (353.0, 0.63) if in_plane else (780.0, 0.59)
     return k1 * density_kg_m3 ** (1.0 + k2) / 4.75**2
-
-
-def glass_wool_resistivity_pa_s_m2(density_kg_m3: float) -> float:
-    """Airflow resistivity of glass wool in Pa s/m2; a power law through 5, 7, 12 and 18 kPa s/m2
-    at 12, 16, 24 and 32 kg/m3 (from memory)."""
-    return 5000.0 * (density_kg_m3 / 12.0) ** 1.31

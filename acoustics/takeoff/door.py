@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from acoustics.errors import InputError
 from acoustics.takeoff.layout import lay_boards
 from acoustics.takeoff.lengths import LengthPiece, LengthStock, cut_lengths
-from acoustics.takeoff.model import Board, BoardRules, CutSheet, Gaps, Supports, Surface
+from acoustics.takeoff.model import Board, BoardRules, CutSheet, Gaps, LayerLayout, Supports, Surface
 from acoustics.takeoff.sheets import SheetPiece, SheetStock, cut_sheets
 
 MISSING = object()
@@ -100,8 +100,27 @@ def sheets(data: dict) -> dict:
 
 def layout(data: dict) -> dict:
     """Boards on one surface: see lay_boards."""
-    supports, board = _inner(data, "supports", {}), _inner(data, "board")
-    gaps, rules = _inner(data, "gaps_mm", {}), _inner(data, "rules", {})
+    surface, board = _surface(data), _inner(data, "board")
+    width, height = _whole(board, "width_mm", "board."), _whole(board, "height_mm", "board.")
+    plan = lay_boards(
+        surface,
+        Board(width_mm=min(width, height), height_mm=max(width, height)),
+        _board_rules(_inner(data, "rules", {})),
+        seconds=_seconds(data),
+        seed=_whole(data, "seed", "", 0),
+    )
+    return {
+        "layers": [_layer(layer) for layer in plan.layers],
+        "sheets": plan.count,
+        "lower_bound": plan.lower_bound,
+        "optimal": plan.optimal,
+        "cut_sheets": [_sheet(sheet) for sheet in plan.sheets],
+        "notices": [{"code": notice.code, "text": notice.text} for notice in plan.notices],
+    }
+
+
+def _surface(data: dict) -> Surface:
+    supports, gaps = _inner(data, "supports", {}), _inner(data, "gaps_mm", {})
     direction = supports.get("direction", "vertical")
     if direction not in ("vertical", "horizontal"):
         raise InputError("supports.direction", 'The direction is "vertical" or "horizontal".')
@@ -110,7 +129,7 @@ def layout(data: dict) -> dict:
     layers = _whole(data, "layers", "", 1)
     if layers > MOST_LAYERS:
         raise InputError("layers", f"At most {MOST_LAYERS} layers can be laid at once.")
-    surface = Surface(
+    return Surface(
         name=str(data.get("name", "A")),
         outline_mm=outline,
         openings_mm=_inside(openings, outline),
@@ -127,59 +146,47 @@ def layout(data: dict) -> dict:
             openings_mm=_whole(gaps, "openings", "gaps_mm.", 0),
         ),
     )
-    width, height = _whole(board, "width_mm", "board."), _whole(board, "height_mm", "board.")
-    asked = Board(width_mm=min(width, height), height_mm=max(width, height))
+
+
+def _board_rules(rules: dict) -> BoardRules:
     usual = BoardRules()
     stagger = _whole(rules, "stagger_mm", "rules.", usual.stagger_mm)
-    plan = lay_boards(
-        surface,
-        asked,
-        BoardRules(
-            min_width_mm=_whole(rules, "min_width_mm", "rules.", usual.min_width_mm),
-            stagger_mm=stagger,
-            course_stagger_mm=_whole(rules, "course_stagger_mm", "rules.", stagger),
-            seam_stagger_mm=_whole(rules, "seam_stagger_mm", "rules.", min(stagger, usual.seam_stagger_mm)),
-            corner_clear_mm=_whole(rules, "corner_clear_mm", "rules.", usual.corner_clear_mm),
-            kerf_mm=_whole(rules, "kerf_mm", "rules.", 0),
-            may_turn=_flag(rules, "may_turn", "rules.", False),
-            reuse_cutouts=_flag(rules, "reuse_cutouts", "rules.", False),
-        ),
-        seconds=_seconds(data),
-        seed=_whole(data, "seed", "", 0),
+    return BoardRules(
+        min_width_mm=_whole(rules, "min_width_mm", "rules.", usual.min_width_mm),
+        stagger_mm=stagger,
+        course_stagger_mm=_whole(rules, "course_stagger_mm", "rules.", stagger),
+        seam_stagger_mm=_whole(rules, "seam_stagger_mm", "rules.", min(stagger, usual.seam_stagger_mm)),
+        corner_clear_mm=_whole(rules, "corner_clear_mm", "rules.", usual.corner_clear_mm),
+        kerf_mm=_whole(rules, "kerf_mm", "rules.", 0),
+        may_turn=_flag(rules, "may_turn", "rules.", False),
+        reuse_cutouts=_flag(rules, "reuse_cutouts", "rules.", False),
     )
+
+
+def _layer(layer: LayerLayout) -> dict:
     return {
-        "layers": [
+        "layer": layer.layer,
+        "orientation": layer.orientation,
+        "pieces": [
             {
-                "layer": layer.layer,
-                "orientation": layer.orientation,
-                "pieces": [
-                    {
-                        "label": piece.label,
-                        "outline_mm": [list(point) for point in piece.outline_mm],
-                        "cutouts_mm": [[list(point) for point in ring] for ring in piece.cutouts_mm],
-                        "sheet": piece.sheet,
-                        "x_in_sheet_mm": piece.x_in_sheet_mm,
-                        "y_in_sheet_mm": piece.y_in_sheet_mm,
-                        "turned": piece.turned,
-                    }
-                    for piece in layer.pieces
-                ],
-                "joints": [
-                    {
-                        "from_mm": [joint.x1_mm, joint.y1_mm],
-                        "to_mm": [joint.x2_mm, joint.y2_mm],
-                        "on_support": joint.on_support,
-                    }
-                    for joint in layer.joints
-                ],
+                "label": piece.label,
+                "outline_mm": [list(point) for point in piece.outline_mm],
+                "cutouts_mm": [[list(point) for point in ring] for ring in piece.cutouts_mm],
+                "sheet": piece.sheet,
+                "x_in_sheet_mm": piece.x_in_sheet_mm,
+                "y_in_sheet_mm": piece.y_in_sheet_mm,
+                "turned": piece.turned,
             }
-            for layer in plan.layers
+            for piece in layer.pieces
         ],
-        "sheets": plan.count,
-        "lower_bound": plan.lower_bound,
-        "optimal": plan.optimal,
-        "cut_sheets": [_sheet(sheet) for sheet in plan.sheets],
-        "notices": [{"code": notice.code, "text": notice.text} for notice in plan.notices],
+        "joints": [
+            {
+                "from_mm": [joint.x1_mm, joint.y1_mm],
+                "to_mm": [joint.x2_mm, joint.y2_mm],
+                "on_support": joint.on_support,
+            }
+            for joint in layer.joints
+        ],
     }
 
 
