@@ -14,7 +14,7 @@ from contractor.catalogue.models import BuildUp, Construction
 from contractor.catalogue.services import supplier_save
 from contractor.common.logos import clean_logo
 from contractor.customers.services import customer_save, property_save
-from contractor.demo import after, quoting, scenario
+from contractor.demo import after, goods, quoting, scenario
 from contractor.demo.found import add_found
 from contractor.demo.loft import loft_room
 from contractor.demo.logo import drawn_logo
@@ -189,6 +189,7 @@ def _carry_on(plan: dict, job: Job, people: dict[str, User]) -> str:
         _accept(plan, job, sent)
     job.refresh_from_db()
     _book(plan, job, people)
+    goods.ordered(job, office, is_done=ends == Stage.COMPLETE, person=people["beatriz"])
     _tick(job, people["beatriz"], plan["ticks"])
     job.refresh_from_db()
     after.sound_test(job, office, "before", 40)

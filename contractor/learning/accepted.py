@@ -23,5 +23,6 @@ def accepted_options(job_ids: Iterable[int]) -> dict[int, dict]:
                 found[decision.revision.job_id] = {
                     "predictions": option.get("predictions", {}),
                     "faces": option.get("takeoff", {}).get("faces", []),
+                    "buy": option.get("takeoff", {}).get("buy", []),
                 }
     return found

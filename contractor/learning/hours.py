@@ -7,6 +7,7 @@ them, and the page says so.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from statistics import stdev
 
 from contractor.learning.differences import FEWEST
 from contractor.site.models import TimeEntry
@@ -41,11 +42,17 @@ class BuildUpHours:
     job_count: int = 0
     quoted: Decimal = Decimal(0)
     used: Decimal = Decimal(0)
+    ratios: list[float] = field(default_factory=list)
 
     @property
     def ratio(self) -> Decimal | None:
         """Used for each hour quoted; None of too few jobs."""
         return self.used / self.quoted if self.job_count >= FEWEST and self.quoted else None
+
+    @property
+    def spread(self) -> float | None:
+        """Standard deviation over jobs of used of quoted; None of too few."""
+        return stdev(self.ratios) if self.job_count >= FEWEST else None
 
 
 def quoted_hours(faces: Iterable[Mapping]) -> dict[str, Decimal]:
@@ -66,6 +73,7 @@ def by_build_up(jobs: Iterable[JobHours]) -> list[BuildUpHours]:
             row.job_count += 1
             row.quoted += job.quoted[name]
             row.used += used
+            row.ratios.append(float(used / job.quoted[name]))
     return sorted(found.values(), key=lambda row: (-row.job_count, row.name))
 
 

@@ -8,11 +8,15 @@ from decimal import Decimal
 from django.db.models import Sum
 
 from contractor.fitting.models import Tick, WorkPack
-from contractor.jobs.models import Stage, StageChange
+from contractor.jobs.models import Job, Stage, StageChange
 from contractor.learning.accepted import accepted_options
 from contractor.learning.differences import Case
 from contractor.learning.hours import BUILDING, JobHours, Pieces, pieces_by_build_up, quoted_hours
+from contractor.learning.material import JobMaterial, Packs, parts_of
 from contractor.learning.pipeline import Proposal, value_of
+from contractor.orders.counts import Goods
+from contractor.orders.models import FromVan, Order
+from contractor.orders.selectors import material_of_jobs
 from contractor.quotes.models import Decision, Revision
 from contractor.rooms.models import Room, Surface
 from contractor.site.models import TimeEntry
@@ -108,6 +112,47 @@ def finished_hours() -> list[JobHours]:
             other = sum(taken[job_id].values()) - used
             found.append(JobHours(number=number, title=title, quoted=quoted, used=used, other=other))
     return found
+
+
+def finished_material() -> list[JobMaterial]:
+    """Jobs that are complete or closed, have an accepted quote, and orders or material out of the van; latest first."""
+    ids = set(Order.objects.filter(cancelled_at=None, job__stage__in=FINISHED).values_list("job_id", flat=True))
+    ids |= set(FromVan.objects.filter(job__stage__in=FINISHED).values_list("job_id", flat=True))
+    promised = accepted_options(ids)
+    goods = material_of_jobs(Job.objects.in_bulk([pk for pk in ids if pk in promised]))
+    found = []
+    for job, rows in goods:
+        used = {row.key: row for row in rows}
+        packs = {key: _packs(same, used.get(key)) for key, same in _bought(promised[job.pk]["buy"]).items()}
+        found.append(
+            JobMaterial(
+                number=job.number, title=job.title, packs={key: each for key, each in packs.items() if each},
+                parts=parts_of(promised[job.pk]["faces"]), is_said=any(row.said for row in rows),
+            )
+        )  # fmt: skip
+    return sorted(found, key=lambda job: -job.number)
+
+
+def _bought(buy: list[Mapping]) -> dict[str, list[Mapping]]:
+    found: dict[str, list[Mapping]] = {}
+    for row in buy:
+        found.setdefault(row["material_key"], []).append(row)
+    return found
+
+
+def _packs(rows: list[Mapping], goods: Goods | None) -> Packs | None:
+    """None of what was never ordered: of its use nothing is known."""
+    if goods is None:
+        return None
+    first = rows[0]
+    return Packs(
+        name=first["material"],
+        unit=f"pack of {first['pack_quantity']}" if first["pack_quantity"] > 1 else first["pack_unit"],
+        price=Decimal(first["pack_price"]),
+        quoted=Decimal(sum(row["packs"] for row in rows)),
+        ordered=Decimal(goods.asked),
+        used=goods.used,
+    )
 
 
 def pieces_made() -> list[Pieces]:

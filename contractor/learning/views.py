@@ -12,6 +12,8 @@ from contractor.jobs.selectors import stage_counts
 from contractor.learning import drawings, selectors, services
 from contractor.learning.differences import FEWEST, Group, grouped, rule_of
 from contractor.learning.hours import by_build_up
+from contractor.learning.material import Row, money_of
+from contractor.learning.material import by_build_up as by_material
 from contractor.learning.pipeline import outcomes, stage_rows
 
 
@@ -61,14 +63,29 @@ def hours(request: HttpRequest) -> HttpResponse:
         for r in rows
     ]
     text = " ".join(f"{r.name}: {r.quoted:.1f} hours quoted, {r.used:.1f} used." for r in rows)
+    goods = selectors.finished_material()
+    material = by_material(goods)
     context = {
         "jobs": jobs,
         "rows": rows,
         "d": drawings.bars(drawn, "Hours quoted (open) and used (filled)", text) if rows else None,
         "pieces": selectors.pieces_made(),
+        "material": material,
+        "material_d": _material_drawn(material) if material else None,
+        "goods": goods,
         "fewest": FEWEST,
     }
     return render(request, "learning/hours.html", context)
+
+
+def _material_drawn(material: list[tuple[str, list[Row]]]) -> dict:
+    """Money of each build-up's material, quoted and used, at the prices of the quotes."""
+    drawn, told = [], []
+    for name, rows in material:
+        quoted, used = money_of(rows)
+        drawn.append((name, [(quoted, f"£{quoted:,.0f} quoted"), (used, f"£{used:,.0f} used")]))
+        told.append(f"{name}: £{quoted:,.0f} quoted, £{used:,.0f} used.")
+    return drawings.bars(drawn, "Material quoted (open) and used (filled), at the quotes’ prices", " ".join(told))
 
 
 @owner_only

@@ -168,11 +168,17 @@ def placed_for(job: Job, number: int) -> Placed:
 
 def van_of(job: Job) -> list[Counted]:
     """What comes out of the van, with what was counted of it. Two queries."""
-    by_key: dict[str, list[CheckOff]] = {}
-    for count in CheckOff.objects.filter(job=job, line=None).select_related("by", "act"):
-        by_key.setdefault(count.material_key, []).append(count)
-    rows = FromVan.objects.filter(job=job).select_related("material").order_by("material__name")
-    return [counted(row, by_key.get(row.material.key, [])) for row in rows]
+    return _van_rows({job.pk: job})[job.pk]
+
+
+def _van_rows(jobs: Mapping[int, Job]) -> dict[int, list[Counted]]:
+    counts: dict[tuple[int, str], list[CheckOff]] = {}
+    for count in CheckOff.objects.filter(job__in=jobs, line=None).select_related("by", "act"):
+        counts.setdefault((count.job_id, count.material_key), []).append(count)
+    found: dict[int, list[Counted]] = {pk: [] for pk in jobs}
+    for row in FromVan.objects.filter(job__in=jobs).select_related("material").order_by("material__name"):
+        found[row.job_id].append(counted(row, counts.get((row.job_id, row.material.key), [])))
+    return found
 
 
 def counted_line(job: Job, line: str) -> Counted | None:
@@ -186,15 +192,21 @@ def counted_line(job: Job, line: str) -> Counted | None:
     return counted(found, found.check_offs.select_related("by", "act")) if found else None
 
 
-def used_of(job: Job) -> dict[str, UsedMaterial]:
-    """What was said last of each material, by key."""
-    return {used.material_key: used for used in UsedMaterial.objects.filter(job=job).select_related("by")}
-
-
 def material_of(job: Job) -> list[Goods]:
     """Every material that was ordered or taken from the van, with what became of it. Six queries."""
-    standing = [placed for placed in placed_of(job) if not placed.order.cancelled_at]
-    return goods_of([*(line for placed in standing for line in placed.lines), *van_of(job)], used_of(job))
+    return material_of_jobs({job.pk: job})[0][1]
+
+
+def material_of_jobs(jobs: Mapping[int, Job]) -> list[tuple[Job, list[Goods]]]:
+    """The same of many jobs, in as many queries."""
+    lines = _van_rows(jobs)
+    for placed in placed_of_jobs(jobs):
+        if not placed.order.cancelled_at:
+            lines[placed.order.job_id] += placed.lines
+    said: dict[int, dict[str, UsedMaterial]] = {pk: {} for pk in jobs}
+    for used in UsedMaterial.objects.filter(job__in=jobs).select_related("by"):
+        said[used.job_id][used.material_key] = used  # the last of each stands
+    return [(job, goods_of(lines[pk], said[pk])) for pk, job in jobs.items()]
 
 
 def photos_of(job: Job, lines: Iterable[Counted]) -> list[SitePhoto]:

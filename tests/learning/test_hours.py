@@ -68,13 +68,13 @@ def test_pieces_made_again(owner):
     assert (row.job_count, row.cut, row.again, row.part_again) == (1, 3, 1, None)
     assert row.planned >= 3
     page = owner.get(PAGE).content.decode()
-    assert "too few jobs to say" in page and "not recorded anywhere" in page
+    assert "too few jobs to say" in page and "orders were written down" in page
 
 
 @pytest.mark.django_db
 def test_nothing_finished_says_what_belongs_there(owner):
     page = owner.get(PAGE).content.decode()
-    assert "Hours belong here once" in page and "Pieces belong here once" in page and "not recorded anywhere" in page
+    assert "Hours belong here once" in page and "Pieces belong here once" in page and "orders were written down" in page
 
 
 @pytest.mark.django_db
