@@ -282,6 +282,8 @@ def variation_line(world):
 
 def completion_photo(world):
     photo = world.site_photo
+    photo.about = world.pack.document["faces"][0]["steps"][0]["key"]
+    photo.save()
     completion_make(job=photo.job, by=factories.UserFactory())
     return {"token": completion_link_make(job=photo.job, by=factories.UserFactory()), "key": photo.key}
 
@@ -631,8 +633,9 @@ def clients(stranger, fitter, office, owner, monkeypatch):
     return dict(zip(ROLES, (stranger, fitter, office, owner), strict=True))
 
 
-def address(name: str, clients: dict) -> str:
-    return reverse(name, kwargs=TABLE[name].keys(World(clients["fitter"].user)))
+def address(name: str, clients: dict, world: World | None = None) -> str:
+    """The address of a row, of a fresh world unless one is given."""
+    return reverse(name, kwargs=TABLE[name].keys(world or World(clients["fitter"].user)))
 
 
 def ask(client, name: str, clients: dict):
