@@ -131,8 +131,8 @@ def hours_by_kind(entries: Sequence[DiaryEntry], first: date) -> list[dict]:
             "kind": kind,
             "label": NoiseHeard.Kind(kind).label,
             "letter": LETTERS[kind],
-            "days": [{"name": name, "hours": round(value, 1)} for name, value in zip(DAYS, hours[kind], strict=True)],
-            "sum": round(sum(hours[kind]), 1),
+            "days": [{"name": name, "hours": round(value, 2)} for name, value in zip(DAYS, hours[kind], strict=True)],
+            "sum": round(sum(hours[kind]), 2),
         }
         for kind in NoiseHeard.Kind.values
         if kind in hours

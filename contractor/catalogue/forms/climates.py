@@ -8,7 +8,7 @@ from contractor.catalogue.models.climates import MONTHS
 
 COLUMNS = {  # name of the column: what it is called, its unit, least and most
     "temperature_c": ("temperature", "°C", -60, 50),
-    "humidity_percent": ("relative humidity", "%", 1, 100),
+    "humidity_percent": ("humidity", "%", 1, 100),
 }
 
 
