@@ -78,6 +78,7 @@ def _orders_page(
         "is_late": any(order.is_late for order in found.lists),
         "is_illustrative": any(line.is_illustrative for line in lines),
         "to_order": sum(bool(line.packs) for line in lines),
+        "first_to_order": next((order.key for order in found.lists if order.to_order), None),
         "changed": [line for line in lines if line.changes or line.too_many],
         "today": timezone.localdate(),
     }
@@ -148,6 +149,7 @@ def _order_page(request: HttpRequest, job: Job, found, form: OrderForm, cancel_f
         "photos": selectors.photos_of(job, found.lines),
         "form": form,
         "cancel_form": cancel_form,
+        "today": timezone.localdate(),
     }
     return render(request, "orders/order.html", context)
 
