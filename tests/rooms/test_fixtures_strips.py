@@ -102,14 +102,6 @@ class TestFixtures:
         assert 'font-weight="700">730<' in page
         assert not Fixture.objects.exists()
 
-    def test_boxes_are_counted_where_they_are_placed(self, wall):
-        wall.boxes = 3
-        assert wall.box_count == 3
-        FixtureFactory(surface=wall)
-        FixtureFactory(surface=wall, kind="switch", x_mm=900)
-        FixtureFactory(surface=wall, kind="radiator", x_mm=1500)
-        assert Surface.objects.get(pk=wall.pk).box_count == 2
-
     def test_deleting_takes_the_strip_round_it(self, office, wall):
         nib = FixtureFactory(surface=wall, kind="nib", fate="stays", x_mm=3800, y_mm=0, width_mm=200, height_mm=2400)
         strip(wall.patches.get(), f"fixture-{nib.pk}", 50)

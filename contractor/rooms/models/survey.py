@@ -162,13 +162,6 @@ class Surface(models.Model):
         return round(area_of(self.ring))
 
     @property
-    def box_count(self) -> int:
-        """Sockets, switches and the like: those placed on it, or where none is placed, those counted. Reads the
-        fixtures, which are mostly loaded."""
-        placed = sum(fixture.is_box for fixture in self.fixtures.all())
-        return placed or self.boxes
-
-    @property
     def is_outside(self) -> bool:
         """Whether the cold is on its other side. Reads the openings, which are mostly loaded."""
         return self.faces_outdoors or any(opening.kind == "window" for opening in self.openings.all())
