@@ -71,7 +71,9 @@ class PlanForm(forms.Form):
                 required=False,
                 min_value=0,
                 max_value=patch.depth_limit_mm,
-                error_messages={"max_value": "The survey gives %(limit_value)s mm here. To allow more, change the survey."},
+                error_messages={
+                    "max_value": "The survey gives %(limit_value)s mm here. To allow more, change the survey."
+                },
             )
 
     @property
