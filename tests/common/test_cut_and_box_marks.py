@@ -75,3 +75,21 @@ def test_boxes_are_drawn_and_measured_from_the_piece_and_the_floor():
     paper = drawing.paper
     assert [d.line.x2 for d in figures if not d.is_upright] == [paper.x(5 + 613), paper.x(5 + 793)]
     assert "In it a box, 150 by 90 mm, 613 from its left and 448 above the floor." in drawing.text
+
+
+def test_a_box_in_a_joint_is_told_once_and_no_length_of_nothing():
+    def piece(label: str, left: int, right: int, **cut) -> dict:
+        box = {"from_bottom_mm": 438, "above_floor_mm": 448, "height_mm": 90} | cut
+        outline = [[left, 10], [right, 10], [right, 2395], [left, 2395]]
+        sizes = {"width_mm": right - left, "height_mm": 2385}
+        return {"label": label, "outline_mm": outline, "box_cuts": [box]} | sizes
+
+    pieces = [
+        piece("L1-A-01", 5, 1200, from_left_mm=1120, width_mm=75),
+        piece("L1-A-02", 1200, 2395, from_left_mm=0, width_mm=75),
+    ]
+    outline = [[0, 0], [2400, 0], [2400, 2400], [0, 2400]]
+    face = {"key": "a", "label": "A Wall", "outline_mm": outline, "openings_mm": []}
+    drawing = boards_drawing(face, {"order": 1, "description": "Board", "pieces": pieces})
+    labels = [d.label for d in drawing.dimensions]
+    assert labels.count("448") == 1 and labels.count("1,120") == 1 and "0" not in labels

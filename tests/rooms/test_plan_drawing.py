@@ -1,5 +1,6 @@
 """The plan as numbers: walls measured from their left ends, dimensions, what stands in the room, ways round."""
 
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import pytest
@@ -8,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from contractor.common.drawing import paper_for
+from contractor.rooms.elevation_lines import dimensions_of
 from contractor.rooms.models import Room, Surface
 from contractor.rooms.plan_drawing import plan_of, plan_of_walk
 from contractor.rooms.walk import Walk
@@ -189,3 +192,13 @@ def test_a_walk_half_typed_is_drawn_as_far_as_it_goes():
 def test_an_unsaved_room_is_drawn_from_its_sizes():
     plan = plan_of(Room(length_mm=4000, width_mm=3000, height_mm=2400), [])
     assert [d.label for d in plan.dimensions] == ["4,000", "3,000", "4,000", "3,000"]
+
+
+def test_a_corner_off_by_less_than_a_tape_reads_has_no_dimension_of_its_own():
+    """A closed walk spreads its error: of a floor of 4,209 by 3,600 mm corners may lie 1 or 2 mm off a line."""
+    ring = ((1, 0), (2707, 0), (2706, 1600), (4208, 1600), (4209, 3600), (0, 3599))
+    floor = SimpleNamespace(length_mm=4209, height_mm=3600, ring=ring)
+    paper = paper_for(width_mm=4209, height_mm=3600, letters_across=22, rows=(2.4, 0.6, 0.6, 0.6))
+    _, dimensions = dimensions_of(paper, floor, [], None, "")
+    assert [d.label for d in dimensions if not d.is_upright] == ["2,707", "1,502", "4,209"]
+    assert all(int(d.label.replace(",", "")) > 1000 for d in dimensions)
