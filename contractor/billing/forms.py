@@ -6,7 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from contractor.billing.models import BillingSettings, Payment, Variation, VariationLine
-from contractor.common.forms import DateField, MoneyField, UnitDecimalField
+from contractor.common.forms import DateField, MoneyField, SignatureField, UnitDecimalField
 
 HALF, QUARTER = {"width_class": "half"}, {"width_class": "quarter keep"}
 MOST_STAGES = 6
@@ -51,13 +51,7 @@ class LineForm(forms.ModelForm):
 
 
 class ApproveForm(forms.Form):
-    typed_name = forms.CharField(
-        label="Your full name",
-        max_length=120,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        help_text="Typing it here stands for your signature.",
-        error_messages={"required": "Type your full name."},
-    )
+    typed_name = SignatureField()
     agreed = forms.BooleanField(
         label="I agree to this change, to its price and to what it does to the dates.",
         error_messages={"required": "Tick this to agree."},

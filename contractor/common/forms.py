@@ -59,6 +59,19 @@ class MoneyField(UnitDecimalField):
         return super().to_python(value.replace("£", "") if isinstance(value, str) else value)
 
 
+class SignatureField(forms.CharField):
+    """A full name, typed in place of a signature."""
+
+    def __init__(self):
+        super().__init__(
+            label="Your full name",
+            max_length=120,
+            widget=forms.TextInput(attrs={"autocomplete": "name"}),
+            help_text="Typing it here stands for your signature.",
+            error_messages={"required": "Type your full name."},
+        )
+
+
 class DateField(forms.DateField):
     """A day, with the browser's own date entry."""
 

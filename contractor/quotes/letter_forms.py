@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import forms
 from django.utils.html import format_html
 
+from contractor.common.forms import SignatureField
 from contractor.quotes.agreed import chosen_extras, extras_offered, with_extras
 from contractor.quotes.worked_out import pounds
 
@@ -53,13 +54,7 @@ class AcceptForm(forms.Form):
         error_messages={"invalid_choice": "This proposal has no such extra. Tick from those that stand here."},
     )
     sum_shown = forms.CharField(widget=forms.HiddenInput, required=False)
-    typed_name = forms.CharField(
-        label="Your full name",
-        max_length=120,
-        widget=forms.TextInput(attrs={"autocomplete": "name"}),
-        help_text="Typing it here stands for your signature.",
-        error_messages={"required": "Type your full name."},
-    )
+    typed_name = SignatureField()
     agreed_terms = forms.BooleanField(
         label="I have read this proposal and accept its price, its exclusions and its terms.",
         error_messages={"required": "Tick this to accept."},
