@@ -511,6 +511,7 @@ TABLE: dict[str, Row] = {
     "orders:cancel": Row(order_keys, OFFICE, post={}),  # an empty form: errors
     "orders:deliveries": Row(site_number, SIGNED_IN),
     "orders:count": Row(site_number, SIGNED_IN_ACTS, post={}),
+    "orders:count-all": Row(site_number, SIGNED_IN_ACTS, post={}),
     "orders:used": Row(site_number, SIGNED_IN),
     "orders:say": Row(site_number, SIGNED_IN_ACTS, post={}),
     # the week

@@ -134,6 +134,10 @@ class Placed:
         return [line for line in self.lines if line.missing] if not self.order.cancelled_at else []
 
     @property
+    def uncounted(self) -> list[Counted]:
+        return [line for line in self.lines if not line.standing]
+
+    @property
     def is_counted(self) -> bool:
         return any(line.standing for line in self.lines)
 

@@ -14,6 +14,7 @@ urlpatterns = [
     path("jobs/<int:number>/orders/<int:order_number>/cancel/", views.cancel, name="cancel"),
     path("jobs/<int:number>/site/deliveries/", views_site.deliveries, name="deliveries"),
     path("jobs/<int:number>/site/deliveries/count/", views_site.count, name="count"),
+    path("jobs/<int:number>/site/deliveries/count-all/", views_site.count_all, name="count-all"),
     path("jobs/<int:number>/site/used/", views_site.used, name="used"),
     path("jobs/<int:number>/site/used/say/", views_site.say, name="say"),
 ]

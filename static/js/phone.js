@@ -296,6 +296,11 @@
       event.preventDefault();
       event.stopImmediatePropagation();
       tick(form);
+    } else if (form.matches("form[data-each]")) { // one press for many: each of them is an act of its own
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      for (const one of form.parentElement.querySelectorAll(form.dataset.each)) one.requestSubmit();
+      form.hidden = true;
     } else if (form.matches("form[data-act]")) {
       event.preventDefault();
       event.stopImmediatePropagation();

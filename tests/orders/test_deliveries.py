@@ -129,6 +129,19 @@ def test_without_a_script_the_form_counts_with_a_photograph_and_keeps_what_is_wr
     assert "Corner" in text(fitter.post(address, posted | {"photo": bad})) and CheckOff.objects.count() == 1
 
 
+def test_all_lines_nobody_has_counted_are_taken_as_here_by_one_press(fitter, order):
+    send(fitter, order, "came", line=board_of(order).key, here="7")
+    third = ordered(order.job, line("bar", 3), line("strip", 1))
+    page = text(fitter.get(deliveries(order)))
+    assert "All 2 lines not counted yet are here" in page
+    keys = [str(pk) for pk in third.lines.values_list("pk", flat=True)]
+    # board_of was counted meanwhile, and "999" is no line of this job: neither is touched.
+    fitter.post(reverse("orders:count-all", args=[order.job.number]), {"line": [*keys, board_of(order).key, "999"]})
+    assert board_of(order).standing.here == 7
+    assert sorted(CheckOff.objects.filter(line__order=third).values_list("here", flat=True)) == [1, 3]
+    assert "not counted yet are here" not in text(fitter.get(deliveries(order)))
+
+
 def test_the_page_is_for_those_sent_there_shows_no_price_and_is_kept_on_the_phone(fitter, order, count_queries):
     page = text(fitter.get(deliveries(order)))
     assert "10 sheets" in page and "£" not in page and "20.25" not in page
