@@ -477,6 +477,7 @@ TABLE: dict[str, Row] = {
     "quotes:against-draft": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:revision-pdf": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
+    "quotes:revision-shown": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE),
     "quotes:link-new": Row(lambda w: {"revision_id": w.sent.revision.pk}, OFFICE_ACTS, post={}),
     "quotes:proposals": Row(NO_KEYS, OFFICE),
     "quotes:question": Row(key("question_id"), OFFICE),

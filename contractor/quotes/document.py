@@ -15,6 +15,7 @@ from contractor.accounts.models import Firm
 from contractor.jobs.models import Job, NoiseHeard
 from contractor.quotes.cancelling import CANCEL_DAYS
 from contractor.quotes.document_rooms import room_after, rooms_before
+from contractor.quotes.models import Revision
 from contractor.quotes.options import Option
 from contractor.quotes.prices import Line, Priced, PricedSection, VatBand, pence
 from contractor.quotes.programme import programme_of, slowest_material_days
@@ -31,9 +32,19 @@ NEEDS = (
 
 
 def fingerprint(document: Mapping) -> str:
-    """SHA-256, as 64 hexadecimal digits, of the document as canonical JSON: sorted keys, no spaces, UTF-8."""
+    """SHA-256, as 64 hexadecimal digits, of the document as `canonical` writes it."""
+    return hashlib.sha256(canonical(document)).hexdigest()
+
+
+def canonical(document: Mapping) -> bytes:
+    """As JSON in one way only: sorted keys, no spaces, UTF-8."""
     text = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    return hashlib.sha256(text.encode()).hexdigest()
+    return text.encode()
+
+
+def is_as_frozen(revision: Revision) -> bool:
+    """True while the document in the database is the one whose hash was kept when it was sent."""
+    return fingerprint(revision.document) == revision.document_hash
 
 
 def build_document(
@@ -95,9 +106,11 @@ def _heard(noise: NoiseHeard) -> dict:
     details = [
         f"from: {noise.comes_from}" if noise.comes_from else "",
         f"heard in: {noise.heard_in}" if noise.heard_in else "",
+        f"strongest: {noise.strongest_at}" if noise.strongest_at else "",
         f"when: {noise.times}" if noise.times else "",
         noise.get_words_display().lower() if noise.words else "",
-        {"out": "goes out to others", "both": "both ways"}.get(noise.direction, ""),
+        "felt as a tremble too" if noise.is_felt else "",
+        {"in": "comes in to you", "out": "goes out to others", "both": "goes both ways"}[noise.direction],
     ]
     return {"noise": noise.get_kind_display(), "details": [detail for detail in details if detail]}
 

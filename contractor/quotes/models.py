@@ -233,6 +233,12 @@ class Decision(models.Model):
         ]
 
     @property
+    def says(self) -> tuple:
+        """The answer itself, without who sent it from where and when: a second tap says the same as the first."""
+        extras = [extra["key"] for extra in self.extras]
+        return self.answer, self.option, extras, self.typed_name, self.early_start, self.reason
+
+    @property
     def chosen(self) -> str:
         """The option with the extras in words: “Recommended” with “Paint” and “Shelf”."""
         names = [f"“{extra['description']}”" for extra in self.extras]

@@ -25,7 +25,7 @@ from contractor.jobs.models import Job, Stage
 from contractor.jobs.services import stage_change
 from contractor.quotes import mail, signals
 from contractor.quotes.agreed import agreed_hash, chosen_extras, with_extras
-from contractor.quotes.document import build_document, fingerprint, today_in_short, treatment_numbers
+from contractor.quotes.document import build_document, fingerprint, is_as_frozen, today_in_short, treatment_numbers
 from contractor.quotes.drafts import changed_since, draft_of
 from contractor.quotes.drawings import frozen_boxes, frozen_built_plans, frozen_plans, frozen_sections
 from contractor.quotes.internal import internal_of
@@ -44,11 +44,12 @@ class Refused(Exception):
 
 
 class NotOpen(Exception):
-    """The proposal cannot be answered any more; `standing` says why."""
+    """The proposal cannot be answered any more; `standing` says why. `is_repeat`: the very same answer stands already."""
 
-    def __init__(self, standing: Standing):
+    def __init__(self, standing: Standing, *, is_repeat: bool = False):
         super().__init__(standing.value)
         self.standing = standing
+        self.is_repeat = is_repeat
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -165,6 +166,8 @@ def _make_link(revision: Revision) -> tuple[ProposalLink, str]:
 @transaction.atomic
 def link_new(*, revision: Revision, user: User) -> str:
     """A further link to a revision that is live or accepted; its token, to be shown once."""
+    Job.objects.select_for_update().get(pk=revision.job_id)
+    revision.refresh_from_db(fields=["status"])  # it may have been replaced a moment ago
     if revision.status not in (Revision.Status.SENT, Revision.Status.ACCEPTED):
         raise Refused("Only a quote that waits for an answer, or was accepted, can be linked to.")
     if revision.status == Revision.Status.SENT and revision.valid_until < timezone.localdate():
@@ -176,6 +179,7 @@ def link_new(*, revision: Revision, user: User) -> str:
 
 @transaction.atomic
 def link_revoke(*, link: ProposalLink, user: User) -> None:
+    Job.objects.select_for_update().get(pk=link.revision.job_id)  # an answer comes before it or not at all
     if ProposalLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=timezone.now()):
         record(user=user, action="Proposal link revoked", subject=link.revision)
 
@@ -239,21 +243,16 @@ def _answer(
     **answer,
 ) -> Decision:
     job = Job.objects.select_for_update().get(pk=link.revision.job_id)
-    link = ProposalLink.objects.select_related("revision").get(pk=link.pk)
-    standing = standing_of(link)
-    if standing != Standing.OPEN:
-        raise NotOpen(standing)
+    link = ProposalLink.objects.select_related("revision__decision").get(pk=link.pk)
     revision = link.revision
-    shown_hash = fingerprint(revision.document)
-    if shown_hash != revision.document_hash:
-        raise RuntimeError(f"{revision} is not the document that was frozen; its hash does not match.")
+    stands = getattr(revision, "decision", None)
     option = next((o for o in revision.document["options"] if o["key"] == option_key), None)
     if status == Revision.Status.ACCEPTED and option is None:
         raise ValueError(f"{revision} has no option {option_key!r}.")
     decision = Decision(
         revision=revision,
         answer=status,
-        document_hash=shown_hash,
+        document_hash=revision.document_hash,
         address=address or None,
         browser=browser[:300],
         **answer,
@@ -264,6 +263,10 @@ def _answer(
         decision.extras = chosen_extras(option, extra_keys)
         decision.contract_sum = Decimal(with_extras(option, decision.extras)["total"])
         decision.agreed_hash = agreed_hash(decision)
+    if (standing := standing_of(link)) != Standing.OPEN:
+        raise NotOpen(standing, is_repeat=bool(stands and stands.says == decision.says))
+    if not is_as_frozen(revision):
+        raise RuntimeError(f"{revision} is not the document that was frozen; its hash does not match.")
     decision.save()
     revision.status = status
     revision.save(update_fields=["status"])
@@ -272,7 +275,7 @@ def _answer(
         user=None,
         action=f"Quote {status} by the customer",
         subject=revision,
-        hash=shown_hash,
+        hash=decision.document_hash,
         option=decision.option,
         extras=[extra["description"] for extra in decision.extras],
     )

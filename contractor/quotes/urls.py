@@ -26,6 +26,7 @@ urlpatterns = [
     path("revisions/<int:revision_id>/against-draft/", office.against_draft, name="against-draft"),
     path("revisions/<int:revision_id>/", office.revision, name="revision"),
     path("revisions/<int:revision_id>/proposal.pdf", office.revision_pdf, name="revision-pdf"),
+    path("revisions/<int:revision_id>/shown.json", office.revision_shown, name="revision-shown"),
     path("revisions/<int:revision_id>/links/new/", office.link_new, name="link-new"),
     path("proposal-links/<int:link_id>/revoke/", office.link_revoke, name="link-revoke"),
     path("proposals/", questions.proposals, name="proposals"),

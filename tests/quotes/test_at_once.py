@@ -1,8 +1,12 @@
 """Two people at the same moment: one clear outcome, whoever wins. Runs on SQLite and on PostgreSQL."""
 
 from functools import partial
+from threading import Event
+from time import sleep
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from contractor.accounts.selectors import the_firm
 from contractor.quotes import asking, drafts, services
@@ -65,6 +69,107 @@ def test_accepting_while_the_office_sends_anew(sent, job, sender):
         assert statuses == {1: "accepted"}
     else:
         assert statuses == {1: "superseded", 2: "sent"}
+        assert not Decision.objects.exists()
+
+
+def held_open(monkeypatch, name, then=lambda: None):
+    """Make the service wait in its transaction at the function `name`; the event is set once it is there."""
+    within, real = Event(), getattr(services, name)
+
+    def slow(*args, **kwargs):
+        within.set()
+        sleep(0.5)
+        then()
+        return real(*args, **kwargs)
+
+    monkeypatch.setattr(services, name, slow)
+    return within
+
+
+def test_revoking_waits_for_an_answer_that_is_under_way(sent, sender, monkeypatch):
+    seen = []
+    under_way = held_open(
+        monkeypatch, "is_as_frozen", lambda: seen.append(ProposalLink.objects.get(pk=sent.link.pk).revoked_at)
+    )
+
+    def revoking():
+        assert under_way.wait(10)
+        services.link_revoke(link=sent.link, user=sender)
+
+    accepted, _ = at_once(accepting(sent.link.pk, "Ada"), revoking)
+    assert isinstance(accepted, Decision)
+    assert seen == [None], "the link was closed under an answer that had found it open"
+    assert ProposalLink.objects.get(pk=sent.link.pk).revoked_at > accepted.at
+
+
+def test_accepting_at_the_instant_of_revoking(sent, sender):
+    accepted, _ = at_once(accepting(sent.link.pk, "Ada"), lambda: services.link_revoke(link=sent.link, user=sender))
+    status = Revision.objects.get().status
+    assert ProposalLink.objects.get().revoked_at
+    if isinstance(accepted, Decision):
+        assert status == "accepted" and Decision.objects.count() == 1
+    else:
+        assert accepted.standing == "revoked" and status == "sent" and not Decision.objects.exists()
+
+
+def test_no_link_is_made_to_a_proposal_that_is_being_replaced(sent, job, sender, monkeypatch):
+    replacing = held_open(monkeypatch, "build_document")
+
+    def linking():
+        assert replacing.wait(10)
+        return services.link_new(revision=Revision.objects.get(pk=sent.revision.pk), user=sender)
+
+    _, linked = at_once(lambda: services.send(job=job, user=sender, valid_days=30), linking)
+    assert isinstance(linked, services.Refused)
+    assert sent.revision.links.count() == 1
+
+
+def test_all_who_open_at_once_read_it_and_are_counted(sent):
+    address = reverse("quotes:proposal", args=[sent.token])
+    responses = at_once(*[lambda: Client().get(address)] * 5)
+    assert {response.status_code for response in responses} == {200}
+    assert ProposalLink.objects.get().times_opened == 5
+
+
+def posting(sent, name, **data):
+    def act():
+        return Client().post(reverse(f"quotes:{name}", args=[sent.token]), data, follow=True)
+
+    return act
+
+
+def test_each_of_a_household_sees_the_one_answer_and_the_others_that_theirs_came_late(sent):
+    ticks = {"option": "1", "agreed_terms": "on"}
+    pages = at_once(
+        posting(sent, "proposal-accept", typed_name="Ada Pell", **ticks),
+        posting(sent, "proposal-accept", typed_name="Bo Pell", **ticks),
+        posting(sent, "proposal-decline", reason="Too dear"),
+    )
+    decision = Decision.objects.get()
+    told = f"{decision.typed_name} accepted" if decision.typed_name else "<h2>Declined</h2>"
+    texts = [page.content.decode() for page in pages]
+    assert all(page.status_code == 200 for page in pages) and all(told in text for text in texts)
+    assert sum("Another answer came first" in text for text in texts) == 2
+
+
+def test_double_taps_of_one_person_all_end_on_their_acceptance(sent, job):
+    tap = posting(sent, "proposal-accept", typed_name="Ada Pell", option="1", agreed_terms="on")
+    texts = [page.content.decode() for page in at_once(*[tap] * 4)]
+    assert all("Ada Pell accepted" in text and "Another answer" not in text for text in texts)
+    assert Decision.objects.count() == 1
+    assert job.messages.filter(key__startswith="accepted:").count() == 2  # one to the customer, one to the office
+
+
+def test_who_accepts_while_it_is_replaced_or_closed_reads_what_became_of_it(sent, job, sender):
+    page, resent = at_once(
+        posting(sent, "proposal-accept", typed_name="Ada Pell", option="1", agreed_terms="on"),
+        lambda: services.send(job=job, user=sender, valid_days=30),
+    )
+    text = page.content.decode()
+    if isinstance(resent, services.Refused):
+        assert "Ada Pell accepted" in text
+    else:
+        assert "There is a newer proposal" in text and "What you sent just now was not taken" in text
         assert not Decision.objects.exists()
 
 

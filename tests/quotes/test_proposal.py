@@ -1,5 +1,7 @@
 """The homeowner's letter and answer, through the web as a stranger with nothing but the link."""
 
+import hashlib
+import json
 import re
 from datetime import timedelta
 
@@ -242,6 +244,79 @@ def test_a_document_that_was_tampered_with_is_not_accepted(sent):
             link=sent.link, option_key="1", typed_name="A", agreed_terms=True, early_start=False, address="", browser=""
         )
     assert not Decision.objects.exists()
+
+
+def test_a_document_that_was_tampered_with_is_neither_shown_nor_answered(stranger, office, sent):
+    page = reverse("quotes:revision", args=[sent.revision.pk])
+    told = office.get(page).content.decode()
+    assert "Worked out anew just now: the same" in told
+    Revision.objects.update(document=sent.revision.document | {"terms": "Other terms"})
+    for response in (stranger.get(url(sent)), stranger.get(url(sent, "proposal-pdf")), accept(stranger, sent)):
+        assert response.status_code == 409
+        text = response.content.decode()
+        assert "needs a look from us" in text and "Other terms" not in text
+        assert_private(response)
+    assert not Decision.objects.exists()
+    told = office.get(page).content.decode()
+    assert "Does not fit what is kept now" in told and "What is kept of this quote is not what was sent" in told
+
+
+def test_anyone_can_work_the_hash_out_anew_from_the_file_of_what_was_shown(office, stranger, sent):
+    accept(stranger, sent)
+    response = office.get(reverse("quotes:revision-shown", args=[sent.revision.pk]))
+    assert "attachment" in response["Content-Disposition"]
+    assert hashlib.sha256(response.content).hexdigest() == Decision.objects.get().document_hash
+    assert json.loads(response.content) == sent.revision.document
+
+
+def test_who_answers_second_is_told_so_but_not_who_taps_twice(stranger, sent):
+    first = "Another answer came first"
+    accept(stranger, sent)
+    again = accept(stranger, sent)
+    assert first not in stranger.get(again.url).content.decode()
+    for late in (
+        accept(stranger, sent, typed_name="Bo Pell"),
+        accept(stranger, sent, option="1"),
+        accept(stranger, sent, early_start="on"),
+        accept(stranger, sent, agreed_terms=None),
+        stranger.post(url(sent, "proposal-decline"), {"reason": ""}),
+    ):
+        text = stranger.get(late.url).content.decode()
+        assert first in text and "Ada Pell accepted" in text
+    assert Decision.objects.count() == 1
+
+
+def test_who_answers_a_replaced_proposal_is_told_that_nothing_was_ordered(stranger, sent, job, sender):
+    services.send(job=job, user=sender, valid_days=30)
+    text = accept(stranger, sent).content.decode()
+    assert "There is a newer proposal" in text and "What you sent just now was not taken" in text
+    assert "was not taken" not in stranger.get(url(sent)).content.decode()
+
+
+def test_the_letter_repeats_all_that_was_told_of_a_noise(stranger, job, sender):
+    job.noises.create(
+        kind="music",
+        comes_from="the flat above",
+        heard_in="the bedroom",
+        strongest_at="by the chimney",
+        times="Friday nights",
+        words="none",
+        is_felt=True,
+        direction="both",
+    )
+    text = stranger.get(url(services.send(job=job, user=sender, valid_days=30))).content.decode()
+    for told in (
+        "Music with bass",
+        "from: the flat above",
+        "heard in: the bedroom",
+        "strongest: by the chimney",
+        "when: Friday nights",
+        "no words heard",
+        "felt as a tremble too",
+        "goes both ways",
+        "comes in to you",
+    ):
+        assert told in text, told
 
 
 def test_the_letter_makes_a_fixed_number_of_queries(stranger, sent, count_queries):

@@ -17,7 +17,7 @@ from contractor.jobs.selectors import job_for
 from contractor.jobs.thread import thread_for
 from contractor.quotes import drafts, gaps, hand_services, paper, selectors, services
 from contractor.quotes.differences import Differences, differences
-from contractor.quotes.document import fingerprint, today_in_short
+from contractor.quotes.document import canonical, fingerprint, is_as_frozen, today_in_short
 from contractor.quotes.drafts import edited_by_hand
 from contractor.quotes.following import reminders_of
 from contractor.quotes.forms import ExtraLineForm, SendForm
@@ -174,6 +174,7 @@ def revision(request: HttpRequest, revision_id: int) -> HttpResponse:
             "others": found.job.revisions.exclude(pk=found.pk).defer("document", "internal"),
             "new_address": proposal_address(token) if token else "",
             "internal": found.internal,
+            "is_as_frozen": is_as_frozen(found),
             **paper.shown(found, decision),
         },
     )
@@ -217,6 +218,15 @@ def revision_pdf(request: HttpRequest, revision_id: int) -> HttpResponse:
     found = selectors.revision_for(revision_id)
     context = paper.shown(found, getattr(found, "decision", None))
     return pdf_response(paper.PDF_TEMPLATE, context, paper.pdf_filename(found))
+
+
+@office_only
+def revision_shown(request: HttpRequest, revision_id: int) -> HttpResponse:
+    """All that was shown, as the bytes whose SHA-256 is the hash: anyone can work it out anew from this file."""
+    found = selectors.revision_for(revision_id)
+    name = f"shown-{found.job.number}-{found.number}.json"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(canonical(found.document), content_type="application/json", headers=headers)
 
 
 @office_only

@@ -1,7 +1,7 @@
 """The homeowner's side: a letter behind a link, and an answer to it. No account; the token in the address is the key."""
 
+import logging
 from collections.abc import Callable
-from contextlib import suppress
 from functools import wraps
 
 from django.contrib.auth.decorators import login_not_required
@@ -17,14 +17,17 @@ from contractor.common.addresses import client_address
 from contractor.common.links import PRIVATE
 from contractor.common.pdf import pdf_response
 from contractor.quotes import paper, services
+from contractor.quotes.document import is_as_frozen
 from contractor.quotes.letter_forms import AcceptForm, DeclineForm, QuestionForm
 from contractor.quotes.models import ProposalLink
 from contractor.quotes.selectors import Standing, link_for, questions_of, standing_of
 from contractor.rooms.listening.clips import Heard, room_to_listen_to
 from contractor.rooms.listening.responses import clip_response
 
+log = logging.getLogger(__name__)
 READABLE = (Standing.OPEN, Standing.ACCEPTED, Standing.DECLINED)
-STATUS = {Standing.REVOKED: 410, Standing.EXPIRED: 410, Standing.SUPERSEDED: 200}
+TAMPERED = "tampered"  # the document is not the one that was sent: nobody reads or answers it
+STATUS = {Standing.REVOKED: 410, Standing.EXPIRED: 410, Standing.SUPERSEDED: 200, TAMPERED: 409}
 
 
 def behind_link(view: Callable) -> Callable:
@@ -37,10 +40,14 @@ def behind_link(view: Callable) -> Callable:
     def opened(request: HttpRequest, token: str, **kwargs) -> HttpResponse:
         link = link_for(token)
         standing = standing_of(link) if link else None
+        if standing in READABLE and not is_as_frozen(link.revision):
+            log.error("%s is not the document that was frozen; its hash does not match.", link.revision)
+            standing = TAMPERED
         if standing in READABLE:
             response = view(request, link, standing, token=token, **kwargs)
         else:
             context = {"firm": the_firm(), "standing": standing or "unknown", "link": link}
+            context["is_late"] = request.method == "POST" or "late" in request.GET
             response = render(request, "quotes/closed.html", context, status=STATUS.get(standing, 404))
         for name, value in PRIVATE.items():
             response.setdefault(name, value)  # a clip may be kept by the listener's own browser
@@ -76,6 +83,7 @@ def letter(
         "decline_form": decline_form or DeclineForm(),
         "question_form": question_form or QuestionForm(),
         "questions": questions_of(revision.job),
+        "is_late": "late" in request.GET,
     }
     return render(request, "quotes/proposal.html", context)
 
@@ -145,13 +153,11 @@ def proposal_accept(request: HttpRequest, link: ProposalLink, standing: Standing
     if "show" in request.POST:
         return letter(request, link, token, accept_form=AcceptForm(initial=_ticked(request), options=options))
     form = AcceptForm(request.POST, options=options)
-    if standing == Standing.OPEN and not form.is_valid():
-        return letter(request, link, token, accept_form=form)
-    if standing == Standing.OPEN:
-        values = {name: form.cleaned_data[name] for name in ("typed_name", "agreed_terms", "early_start")}
-        chosen = {"option_key": form.option_key, "extra_keys": form.extra_keys}
-        _try(services.accept, link=link, **chosen, **values, **whose(request))
-    return redirect("quotes:proposal", token)
+    if not form.is_valid():
+        return letter(request, link, token, accept_form=form) if standing == Standing.OPEN else _too_late(token)
+    values = {name: form.cleaned_data[name] for name in ("typed_name", "agreed_terms", "early_start")}
+    chosen = {"option_key": form.option_key, "extra_keys": form.extra_keys}
+    return _answer(request, link, token, services.accept, **chosen, **values)
 
 
 def _ticked(request: HttpRequest) -> dict:
@@ -165,17 +171,23 @@ def _ticked(request: HttpRequest) -> dict:
 @behind_link
 def proposal_decline(request: HttpRequest, link: ProposalLink, standing: Standing, token: str) -> HttpResponse:
     form = DeclineForm(request.POST)
-    if standing == Standing.OPEN and not form.is_valid():
-        return letter(request, link, token, decline_form=form)
-    if standing == Standing.OPEN:
-        _try(services.decline, link=link, reason=form.cleaned_data["reason"], **whose(request))
+    if not form.is_valid():
+        return letter(request, link, token, decline_form=form) if standing == Standing.OPEN else _too_late(token)
+    return _answer(request, link, token, services.decline, reason=form.cleaned_data["reason"])
+
+
+def _answer(request: HttpRequest, link: ProposalLink, token: str, answer: Callable, **values) -> HttpResponse:
+    """Answer, and on to the page as it now stands. Who comes too late is told so there, but not who tapped twice."""
+    try:
+        answer(link=link, **values, **whose(request))
+    except services.NotOpen as closed:
+        if not closed.is_repeat:
+            return _too_late(token)
     return redirect("quotes:proposal", token)
 
 
-def _try(answer: Callable, **values) -> None:
-    """A proposal that closed in the meantime is shown as it now stands by the page that follows."""
-    with suppress(services.NotOpen):
-        answer(**values)
+def _too_late(token: str) -> HttpResponse:
+    return redirect(reverse("quotes:proposal", args=[token]) + "?late")
 
 
 def whose(request: HttpRequest) -> dict[str, str]:
