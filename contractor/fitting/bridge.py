@@ -48,6 +48,7 @@ def remeasured(document: dict, face_key: str, width_mm: int, height_mm: int, cut
     cut = {
         piece["label"] for layer in layers for piece in layer.pieces if piece["key"] in cut_keys or piece.get("as_cut")
     }
+    cut |= {each["piece"]["label"] for each in document.get("spoiled", [])}
     surfaces = [surface_of(group) for group in by_face(layers)]
     old = next(surface for surface in surfaces if surface.name == face["label"])
     changed = _resized(old, width_mm, height_mm)
@@ -145,6 +146,8 @@ def _document(
     made["spare"] = others + own
     for spare in made["spare"]:
         spare["piece"] = spare["piece"] | {"sheet_place": places[spare["piece"]["label"]]}
+    for spoiled in made.get("spoiled", []):
+        spoiled["piece"]["sheet_place"] = places[spoiled["piece"]["label"]]
     return made
 
 
@@ -180,7 +183,7 @@ def _sheets(document: dict, result: Replan, cut: set[str]) -> list[dict]:
 def _codes_by_label(document: dict, result: Replan) -> dict[str, str]:
     """The code of the room that each piece is for."""
     codes = {face["label"]: face.get("room_code") or "R" for face in document["faces"]}
-    return {piece.label: codes[piece.surface] for piece in result.layout.pieces()}
+    return {piece.label: codes.get(piece.surface, "R") for piece in result.layout.pieces()}  # spoiled ones have none
 
 
 def _told(document: dict, made: dict, own: list[BoardLayer], result: Replan, cut_keys: set[str]) -> dict:

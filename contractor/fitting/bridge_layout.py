@@ -55,7 +55,7 @@ def board_layers(document: dict, cut_keys: set[str]) -> list[BoardLayer]:
         boarded = [layer for layer in face["layers"] if layer["pieces"]]
         for number, layer in enumerate(boarded, start=1):
             left = [p["piece"] for p in spare if (p["face"], p["order"]) == (face["key"], layer["order"])]
-            board = _board(document["sheets"][layer["pieces"][0]["sheet_place"]], layer)
+            board = _board(_whole_sheet(document, layer), layer)
             pieces = [as_it_is(piece) for piece in layer["pieces"] + left]
             found.append(BoardLayer(face, number, layer, board, pieces))
     return found
@@ -66,6 +66,13 @@ def by_face(layers: list[BoardLayer]) -> list[list[BoardLayer]]:
     for layer in layers:
         groups.setdefault(layer.face["key"], []).append(layer)
     return list(groups.values())
+
+
+def _whole_sheet(document: dict, layer: dict) -> dict:
+    """The sheet of the layer's first piece, or where that is an offcut the largest of the same board."""
+    key = document["sheets"][layer["pieces"][0]["sheet_place"]]["material_key"]
+    alike = [sheet for sheet in document["sheets"] if sheet["material_key"] == key]
+    return max(alike, key=lambda s: (not s.get("from_offcut"), s["width_mm"] * s["height_mm"]))
 
 
 def _board(sheet: dict, layer: dict) -> Board:
@@ -171,8 +178,23 @@ def layout_of(document: dict, layers: list[BoardLayer]) -> Layout:
                 ),
             )
         )
+    laid += [_spoiled(document, layers, each) for each in document.get("spoiled", [])]
     sheets = tuple(_sheet(number, sheet) for number, sheet in enumerate(document["sheets"], start=1))
     return Layout(layers=tuple(laid), sheets=sheets, count=len(sheets), lower_bound=0)
+
+
+def _spoiled(document: dict, layers: list[BoardLayer], each: dict) -> LayerLayout:
+    """A spoiled board as a surface of its own: its place on the sheet is gone, whatever is planned anew."""
+    piece = each["piece"]
+    sheet = document["sheets"][piece["sheet_place"]]
+    layer = BoardLayer({"label": piece["label"]}, 1, {}, layers[0].board, [piece])
+    return LayerLayout(
+        surface=piece["label"],
+        layer=1,
+        board=sheet["material_key"],
+        orientation="upright",
+        pieces=(_piece(document, layer, piece),),
+    )
 
 
 def _sheet(number: int, sheet: dict) -> CutSheet:

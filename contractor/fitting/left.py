@@ -14,6 +14,7 @@ def left_over(document: dict, done: set[str]) -> list[dict]:
     of straight stock has no width. Rolls leave nothing worth keeping.
     """
     is_cut = {key.rpartition(":")[2]: key in done for key in rows_of(document) if key.startswith("cut:")}
+    is_cut |= {each["piece"]["label"]: True for each in document.get("spoiled", [])}
     codes = _codes(document)
     found = []
     for sheet in document["sheets"]:
