@@ -1,6 +1,6 @@
 """A4 documents from HTML templates. Nothing is fetched from the network while a document is made."""
 
-import mimetypes
+import re
 from functools import cache
 from pathlib import Path
 
@@ -10,7 +10,11 @@ from django.core.files.storage import default_storage
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
+from contractor.common.pdf_process import Drawer
+
 PDF_PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0")
+OWN_FILE = re.compile(r"""["'(]((?:static|media):[^"')]+)""")
+_drawer = Drawer()
 
 
 class PdfUnavailable(RuntimeError):
@@ -25,34 +29,6 @@ def pdf_problem() -> str | None:
     except OSError as error:
         return str(error).splitlines()[0]
     return None
-
-
-@cache
-def _font_configuration():
-    from weasyprint.text.fonts import FontConfiguration
-
-    return FontConfiguration()
-
-
-def _own_files_only():
-    """A fetcher that serves static: and media: addresses from disk and refuses every other address."""
-    from weasyprint.urls import URLFetcher, URLFetcherResponse
-
-    class OwnFiles(URLFetcher):
-        def fetch(self, url, headers=None):
-            scheme, _, name = url.partition(":")
-            body = None
-            if scheme == "static":
-                found = finders.find(name)
-                body = Path(found).read_bytes() if found else None
-            elif scheme == "media":
-                body = _stored(name)
-            if body is None:
-                raise ValueError(f"A document may only use its own files, not {url}")
-            kind = mimetypes.guess_type(name)[0] or "application/octet-stream"  # a style sheet of no kind is ignored
-            return URLFetcherResponse(url, body=body, headers={"Content-Type": kind})
-
-    return OwnFiles()
 
 
 def _stored(name: str) -> bytes | None:
@@ -72,11 +48,26 @@ def render_pdf(template: str, context: dict) -> bytes:
         raise PdfUnavailable(
             f"PDFs need the Debian packages {', '.join(PDF_PACKAGES)} (apt-get install {' '.join(PDF_PACKAGES)})."
         )
-    from weasyprint import HTML
-
     html = render_to_string(template, context)
-    document = HTML(string=html, base_url="static:", url_fetcher=_own_files_only())
-    return document.write_pdf(font_config=_font_configuration(), pdf_variant="pdf/ua-1")
+    return _drawer.draw(html, _files_of(html))
+
+
+def _files_of(text: str) -> dict[str, bytes]:
+    """Every file that a text names as static: or media:, by that address, and those that its style sheets name."""
+    files: dict[str, bytes] = {}
+    for url in dict.fromkeys(OWN_FILE.findall(text)):
+        scheme, _, name = url.partition(":")
+        body = _shipped(name) if scheme == "static" else _stored(name)
+        if body is not None:
+            files[url] = body
+            if name.endswith(".css"):
+                files |= _files_of(body.decode())
+    return files
+
+
+def _shipped(name: str) -> bytes | None:
+    found = finders.find(name)
+    return Path(found).read_bytes() if found else None
 
 
 def pdf_response(template: str, context: dict, filename: str) -> HttpResponse:
