@@ -13,6 +13,7 @@ from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
 from contractor.accounts.selectors import the_firm
+from contractor.common import guesses
 from contractor.common.addresses import client_address
 from contractor.common.links import PRIVATE
 from contractor.common.pdf import pdf_response
@@ -27,7 +28,8 @@ from contractor.rooms.listening.responses import clip_response
 log = logging.getLogger(__name__)
 READABLE = (Standing.OPEN, Standing.ACCEPTED, Standing.DECLINED)
 TAMPERED = "tampered"  # the document is not the one that was sent: nobody reads or answers it
-STATUS = {Standing.REVOKED: 410, Standing.EXPIRED: 410, Standing.SUPERSEDED: 200, TAMPERED: 409}
+UNKNOWN, GUESSED = "unknown", "guessed"  # no link of ours; too many such from where this one comes
+STATUS = {Standing.REVOKED: 410, Standing.EXPIRED: 410, Standing.SUPERSEDED: 200, TAMPERED: 409, GUESSED: 429}
 
 
 def behind_link(view: Callable) -> Callable:
@@ -38,15 +40,20 @@ def behind_link(view: Callable) -> Callable:
 
     @wraps(view)
     def opened(request: HttpRequest, token: str, **kwargs) -> HttpResponse:
-        link = link_for(token)
-        standing = standing_of(link) if link else None
+        if guesses.are_too_many(request):
+            link, standing = None, GUESSED
+        elif link := link_for(token):
+            standing = standing_of(link)
+        else:
+            guesses.note_wrong(request)
+            standing = UNKNOWN
         if standing in READABLE and not is_as_frozen(link.revision):
             log.error("%s is not the document that was frozen; its hash does not match.", link.revision)
             standing = TAMPERED
         if standing in READABLE:
             response = view(request, link, standing, token=token, **kwargs)
         else:
-            context = {"firm": the_firm(), "standing": standing or "unknown", "link": link}
+            context = {"firm": the_firm(), "standing": standing, "link": link}
             context["is_late"] = request.method == "POST" or "late" in request.GET
             response = render(request, "quotes/closed.html", context, status=STATUS.get(standing, 404))
         for name, value in PRIVATE.items():
