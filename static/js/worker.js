@@ -22,10 +22,12 @@ self.addEventListener("fetch", (event) => {
   else if (KEPT.some((path) => path.test(url.pathname)) && !request.headers.has("HX-Request")) event.respondWith(page(request, url));
 });
 
-// Files: the kept copy at once, renewed behind it.
+// Files: the kept copy at once, renewed behind it unless its name carries the hash of what is in it.
+const HASHED = /\.[0-9a-f]{12}\.\w+$/;
 async function file(request) {
   const cache = await caches.open(FILES);
   const kept = await cache.match(request);
+  if (kept && HASHED.test(request.url)) return kept;
   const fresh = fetch(request).then((answer) => keep(cache, request, answer));
   if (!kept) return fresh;
   fresh.catch(() => {});

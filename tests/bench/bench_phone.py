@@ -10,6 +10,7 @@ a new page; then 500 acts are written down without signal and sent when it is ba
 import tempfile
 import time
 from pathlib import Path
+from statistics import median
 
 from tests.bench.bench_letter import installation, serve
 
@@ -75,8 +76,10 @@ def main() -> None:
                 kept_kb = carried_kb(page, address)
                 pages = page.locator("html").get_attribute("data-pages-kept")
                 context.set_offline(True)
-                first = opened_ms(context, f"{address}/today/")
-                rounds = sorted(opened_ms(context, f"{address}/jobs/{number}/site/") for _ in range(ROUNDS))
+                today_ms, steps_ms = (
+                    median(opened_ms(context, f"{address}{path}") for _ in range(ROUNDS))
+                    for path in ("/today/", f"/jobs/{number}/site/")
+                )
                 page.goto(f"{address}/jobs/{number}/site/notes/")
                 page.evaluate(ACT, [number, ACTS])
                 page.locator(f"html[data-unsent='{ACTS}']").wait_for(timeout=60_000, state="attached")
@@ -91,8 +94,8 @@ def main() -> None:
     print(f"{'measured':44} {'reached':>12} {'asked':>12}")
     for what, reached, asked in (
         (f"first download, {pages} pages, {SURFACES} surfaces", f"{kept_kb:.0f} kB", f"{LIMIT_KB} kB"),
-        ("today, kept, without signal", f"{first:.0f} ms", f"{LIMIT_OPEN_MS} ms"),
-        ("the steps, kept, without signal (median)", f"{rounds[ROUNDS // 2]:.0f} ms", f"{LIMIT_OPEN_MS} ms"),
+        (f"today, kept, without signal (median of {ROUNDS})", f"{today_ms:.0f} ms", f"{LIMIT_OPEN_MS} ms"),
+        ("the steps, kept, without signal (the same)", f"{steps_ms:.0f} ms", f"{LIMIT_OPEN_MS} ms"),
         (f"{ACTS} acts sent", f"{replay_s:.1f} s", f"{LIMIT_REPLAY_S} s"),
     ):
         print(f"{what:44} {reached:>12} {asked:>12}")
