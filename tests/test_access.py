@@ -602,6 +602,7 @@ TABLE: dict[str, Row] = {
     "fitting:left": Row(site_number, SIGNED_IN),
     "fitting:cuts": Row(site_number, SIGNED_IN),
     "fitting:measure": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN, post={}),  # an empty form: errors
+    "fitting:changes": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN),
     "fitting:cut-face": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN),
 }
 

@@ -104,9 +104,10 @@ def day_pages(person: User) -> list[str]:
             continue
         paths += [reverse("fitting:pack", args=[job.number]), reverse("fitting:cuts", args=[job.number])]
         paths += [
-            reverse("fitting:cut-face", args=[job.number, face["key"]])
+            reverse(f"fitting:{page}", args=[job.number, face["key"]])
             for face in pack.document["faces"]
             if face["layers"]
+            for page in ("cut-face", "changes")
         ]
         keys = SitePhoto.objects.filter(job=job).order_by("-taken_at").values_list("key", flat=True)[:MOST_THUMBS]
         paths += [reverse("site:photo-small", args=[key]) for key in keys]

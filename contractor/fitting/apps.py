@@ -8,7 +8,9 @@ class FittingConfig(AppConfig):
     def ready(self):
         from contractor.fitting import listeners  # noqa: F401  (connects them)
         from contractor.fitting.acting import add_acts  # models are not loaded before this
+        from contractor.fitting.acting_cuts import add_cut_acts
         from contractor.fitting.steps import add_steps
 
         add_acts()
+        add_cut_acts()
         add_steps()

@@ -72,6 +72,10 @@ class MadeRow(Row):
         return self.again is not None and self.again.is_done
 
     @property
+    def face_key(self) -> str:
+        return self.key.split(":")[1]
+
+    @property
     def fix_key(self) -> str:
         return keys_of(self.key)[1]
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from contractor.fitting import views
+from contractor.fitting import views, views_changes
 
 app_name = "fitting"
 urlpatterns = [
@@ -12,5 +12,6 @@ urlpatterns = [
     path("jobs/<int:number>/site/cuts/", views.cuts, name="cuts"),
     path("jobs/<int:number>/site/left/", views.left, name="left"),
     path("jobs/<int:number>/site/cuts/<slug:key>/", views.cut_face, name="cut-face"),
+    path("jobs/<int:number>/site/cuts/<slug:key>/changes/", views_changes.changes, name="changes"),
     path("jobs/<int:number>/site/cuts/<slug:key>/measure/", views.measure, name="measure"),
 ]

@@ -45,6 +45,8 @@ def _planned(document: Mapping) -> Counter:
 def _why(document: Mapping, is_made_again: bool) -> str:
     measured = [face["label"] for face in document["faces"] if face.get("remeasured")]
     parts = [f"measured again on site: {', '.join(measured)}"] if measured else []
+    spoiled = [each["piece"]["label"] for each in document.get("spoiled", [])]
+    parts += [f"swapped on site: {', '.join(spoiled)}"] if spoiled else []
     parts += ["the work pack was made again"] if is_made_again else []
     return "; ".join(parts) or "the cut list changed on site"
 
