@@ -60,6 +60,7 @@ def test_the_letter_tells_it_in_order(stranger, sent):
     places = [text.find(f"{words}</h2>") for words in told]
     assert -1 not in places, told[places.index(-1)]
     assert places == sorted(places)
+    assert "how sure we are: of three rooms" in text
     assert "97.5 mm" in text and "A frame that stands clear of the wall." in text
     assert_private(response)
     assert "Sign out" not in text and "Customers" not in text
