@@ -3,9 +3,11 @@
 import io
 
 import pytest
+from django.template.loader import render_to_string
 from django.urls import reverse
 from pypdf import PdfReader
 
+from contractor.common.pdf import _drawer, _files_of
 from contractor.quotes import paper, services
 from contractor.quotes.models import Decision
 from tests.quotes.results import calculated_scheme, face, takeoff
@@ -86,8 +88,36 @@ def test_pdf_is_tagged_titled_and_bookmarked(sent):
     assert pdf.metadata.title == f"Proposal {sent.revision.document['quote']['reference']}, Bedroom party wall"
     assert pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]
     assert pdf.outline
-    fonts = {str(font) for page in pdf.pages for font in page["/Resources"].get("/Font", {})}
+    fonts = [font.get_object() for page in pdf.pages for font in page["/Resources"].get("/Font", {}).values()]
     assert fonts
+    for font in fonts:
+        inner = font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
+        assert {"/FontFile", "/FontFile2", "/FontFile3"} & set(inner["/FontDescriptor"]), (
+            f"{font['/BaseFont']} is not in it"
+        )
+
+
+def test_every_page_has_its_number_and_the_later_ones_a_running_head(sent):
+    pages = [" ".join(page.extract_text().split()) for page in read(paper.proposal_pdf(sent.revision, None)).pages]
+    head = f"Proposal {sent.revision.document['quote']['reference']} · Bedroom party wall"
+    for number, text in enumerate(pages, start=1):
+        assert f"Page {number} of {len(pages)}" in text
+        assert number == 1 or head in text  # the first has the letterhead
+
+
+@pytest.mark.parametrize("count", range(16, 32, 2))
+def test_the_sums_never_stand_alone_at_the_top_of_a_page(count):
+    line = {"description": "Lining of a wall", "where": "Back bedroom", "quantity": "2", "unit": "m²"}
+    line |= {"unit_price": "10.00", "vat_percent": "20", "net": "20.00"}
+    parts = [{"label": f"Part {n}", "net": "40.00", "lines": [line, line]} for n in range(count // 2)]
+    band = {"percent": "20", "net": "200.00", "vat": "40.00", "why": []}
+    option = {"name": "One", "sections": parts, "net": "200.00", "vat": [band], "vat_total": "40.00", "total": "240.00"}
+    table = render_to_string("quotes/_prices.html", {"option": option})
+    styles = "".join(f'<link rel="stylesheet" href="static:css/{name}.css">' for name in ("print", "proposal"))
+    html = f'<!doctype html><html lang="en"><head><title>Prices</title>{styles}</head><body>{table}</body></html>'
+    for page in read(_drawer.draw(html, _files_of(html))).pages:
+        text = page.extract_text()
+        assert "Total with VAT" not in text or "Lining of a wall" in text
 
 
 @pytest.mark.parametrize(("faces", "count", "at_most"), [(1, 2, 5), (58, 60, 12)])
