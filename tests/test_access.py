@@ -268,6 +268,10 @@ def site_number(world):
     return {"number": world.pack.job.number}
 
 
+def survey_photo(world):
+    return site_number(world) | {"photo_id": factories.PhotoFactory(room__job=world.pack.job).pk}
+
+
 def token(world):
     return {"token": world.sent.token}
 
@@ -600,6 +604,8 @@ TABLE: dict[str, Row] = {
     "fitting:tick": Row(site_number, SIGNED_IN_ACTS, post={"key": "cut:p12-1:7:L1-B-02", "done": "1"}),
     "fitting:pack-pdf": Row(site_number, SIGNED_IN),
     "fitting:left": Row(site_number, SIGNED_IN),
+    "fitting:survey-photo": Row(survey_photo, SIGNED_IN),
+    "fitting:survey-photo-small": Row(survey_photo, SIGNED_IN),
     "fitting:cuts": Row(site_number, SIGNED_IN),
     "fitting:measure": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN, post={}),  # an empty form: errors
     "fitting:changes": Row(lambda w: site_number(w) | {"key": "p12-1"}, SIGNED_IN),

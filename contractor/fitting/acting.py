@@ -16,7 +16,8 @@ from contractor.site.kinds import Done, Kind, add_kind
 from contractor.site.models import Act, SitePhoto
 from contractor.site.pages import add_pages
 
-MOST_THUMBS = 24
+MOST_THUMBS = 24  # of a job, at some 20 kB each
+MOST_SURVEYED = 16  # of them from the survey
 
 
 class TickActForm(forms.Form):
@@ -109,9 +110,17 @@ def day_pages(person: User) -> list[str]:
             if face["layers"]
             for page in ("cut-face", "changes")
         ]
-        keys = SitePhoto.objects.filter(job=job).order_by("-taken_at").values_list("key", flat=True)[:MOST_THUMBS]
-        paths += [reverse("site:photo-small", args=[key]) for key in keys]
+        surveyed = _surveyed(selectors.survey_photos(pack))
+        paths += [reverse("fitting:survey-photo-small", args=[job.number, photo]) for photo in surveyed]
+        keys = SitePhoto.objects.filter(job=job).order_by("-taken_at").values_list("key", flat=True)
+        paths += [reverse("site:photo-small", args=[key]) for key in keys[: MOST_THUMBS - len(surveyed)]]
     return paths
+
+
+def _surveyed(by_face: dict[str, list]) -> list[int]:
+    """Which of the survey's photographs are kept: the first of every surface, then the second, as many as there is room."""
+    turns = sorted((turn, photo.pk) for photos in by_face.values() for turn, photo in enumerate(photos))
+    return list(dict.fromkeys(pk for _, pk in turns))[:MOST_SURVEYED]
 
 
 def add_acts() -> None:

@@ -1,10 +1,12 @@
 """Reads for the site: whose job it is to see, the day, the pack with its ticks."""
 
+import re
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
 from django.db.models import Count, Q, QuerySet
+from django.http import Http404
 from django.utils import timezone
 
 from contractor.accounts.models import User
@@ -15,11 +17,13 @@ from contractor.jobs.models import Job, Visit
 from contractor.offcuts.models import Offcut
 from contractor.offcuts.services import store_label
 from contractor.quotes.models import Decision
+from contractor.rooms.models import Patch, Photo
 from contractor.site import selectors as site
 from contractor.site.selectors import job_on_site
 
 __all__ = ["job_on_site"]
 DAYS_AHEAD = 2
+PATCH_KEY = re.compile(r"p(\d+)-")  # a face is named after the patch of the survey that it covers
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +85,28 @@ def parts_left(pack: WorkPack, ticks: dict[str, Tick]) -> tuple[list[dict], list
     rows = left_over(pack.document, {key for key, tick in ticks.items() if tick.is_done})
     waiting = [row for row in rows if store_label(pack.job, row["label"]) not in there]
     return waiting, [offcut for offcut in kept if offcut.state == Offcut.State.IN_STORE]
+
+
+def survey_photos(pack: WorkPack) -> dict[str, list[Photo]]:
+    """What the survey photographed of each face's surface, by the face's key; what is of another patch of it is left
+    out. Two queries."""
+    patches = {face["key"]: int(found[1]) for face in pack.document["faces"] if (found := PATCH_KEY.match(face["key"]))}
+    on = Patch.objects.filter(pk__in=patches.values(), surface__room__job=pack.job_id).values_list("pk", "surface_id")
+    surfaces = dict(on)
+    photos = Photo.objects.filter(surface__in=surfaces.values()).select_related("room", "surface", "patch")
+    taken = list(photos) if surfaces else []
+    return {
+        key: [photo for photo in taken if photo.surface_id == surfaces.get(patch) and photo.patch_id in (None, patch)]
+        for key, patch in patches.items()
+    }
+
+
+def survey_photo_for(job: Job, photo_id: int) -> Photo:
+    """A photograph of this job's survey; Http404 for any other."""
+    found = Photo.objects.filter(pk=photo_id, room__job=job).first()
+    if found is None:
+        raise Http404("There is no such photograph.")
+    return found
 
 
 def accepted_decision(job: Job) -> Decision | None:

@@ -6,10 +6,11 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadReque
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
 
 from contractor.accounts.access import anyone_signed_in, office_only
 from contractor.accounts.selectors import the_firm
+from contractor.common.files import file_response
 from contractor.common.pdf import pdf_response
 from contractor.common.qr import qr_code
 from contractor.fitting import selectors, services
@@ -57,6 +58,7 @@ def pack(request: HttpRequest, number: int) -> HttpResponse:
         context |= {
             "faces": faces,
             "holds": selectors.holds_of(found, ticks),
+            "surveyed": selectors.survey_photos(found),
             "progress": step_progress(found, ticks),
             "cautions": cautions_shown(job),
             "materials": materials_shown(found),
@@ -64,6 +66,13 @@ def pack(request: HttpRequest, number: int) -> HttpResponse:
     elif request.user.works_in_office:
         context["decision"] = selectors.accepted_decision(job)
     return render(request, "fitting/pack.html", context)
+
+
+@require_safe
+@anyone_signed_in
+def survey_photo(request: HttpRequest, number: int, photo_id: int, size: str) -> HttpResponse:
+    photo = selectors.survey_photo_for(selectors.job_on_site(request.user, number), photo_id)
+    return file_response(photo.small if size == "small" else photo.full, name=f"survey-{photo.pk}.jpg")
 
 
 @require_GET
