@@ -155,10 +155,22 @@ def set_tick(*, pack: WorkPack, key: str, is_done: bool, user: User) -> Tick:
     tick, is_new = _set(locked, key, is_done, user)
     if is_done:
         offcuts.use(job=locked.job, labels=_offcuts_under(locked.document, key), by=user)
+        _is_here(locked, keys[0].rpartition(":")[2])
     job = locked.job
     if is_new and is_done and job.stage == Stage.SCHEDULED and not open_gates(job):
         stage_change(job=job, to_stage=Stage.ON_SITE, by=user, note="Work has begun")
     return tick
+
+
+def _is_here(pack: WorkPack, label: str) -> None:
+    """What a piece is cut from was bought, wherever it was to be bought."""
+    awaited = [
+        s for s in pack.document["sheets"] if s.get("is_to_buy") and any(p["label"] == label for p in s["placed"])
+    ]
+    for sheet in awaited:
+        sheet["is_to_buy"] = False
+    if awaited:
+        pack.save(update_fields=["document"])
 
 
 def _set(pack: WorkPack, key: str, is_done: bool, user: User) -> tuple[Tick, bool]:

@@ -156,7 +156,11 @@ def _own(document: dict, material_key: str, size: tuple[int, int], gone: set[str
         (sheet, left)
         for sheet in document["sheets"]
         for left in sheet["offcuts"]
-        if sheet["material_key"] == material_key and left["label"] not in gone and "x_mm" in left and _fits(left, size)
+        if not sheet.get("is_to_buy")
+        and sheet["material_key"] == material_key
+        and left["label"] not in gone
+        and "x_mm" in left
+        and _fits(left, size)
     ]
     return sorted(found, key=lambda pair: pair[1]["width_mm"] * pair[1]["height_mm"])
 

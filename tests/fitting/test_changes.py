@@ -61,6 +61,11 @@ def test_a_swap_is_done_once_and_the_order_list_wants_one_sheet_more(fitter, pac
     assert states(pack) == {CUT: False, FIX: False, AGAIN: True}
     page = fitter.get(f"/jobs/{pack.job.number}/site/cuts/p12-1/").content.decode()
     assert "still to be bought" in page and "L2-B-01 spoiled" in page
+    changes = f"/jobs/{pack.job.number}/site/cuts/p12-1/changes/"
+    assert "Left-over" not in fitter.get(changes).content.decode()  # of a sheet that is not here
+    set_tick(pack=pack, key=CUT, is_done=True, user=fitter.user)
+    assert "still to be bought" not in fitter.get(f"/jobs/{pack.job.number}/site/cuts/p12-1/").content.decode()
+    assert "Left-over R-7-1a of sheet 7" in fitter.get(changes).content.decode()
 
 
 def test_a_board_planned_elsewhere_meanwhile_shows_both_and_changes_nothing(fitter, pack):
