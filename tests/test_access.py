@@ -450,7 +450,7 @@ TABLE: dict[str, Row] = {
     "rooms:prediction": Row(key("scheme_id"), OFFICE),
     "rooms:diagnosis": Row(job_number, OFFICE),
     "planning:plan": Row(job_number, OFFICE),
-    "planning:options": Row(job_number, (302, 403, 200, 200), post={}),
+    "planning:options": Row(job_number, OFFICE_ACTS, post={}),
     "rooms:takeoff": Row(key("scheme_id"), OFFICE),
     "rooms:takeoff-state": Row(key("scheme_id"), (302, 403, 302, 302)),
     "rooms:takeoff-again": Row(key("scheme_id"), OFFICE_ACTS, post={}),

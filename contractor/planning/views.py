@@ -38,6 +38,8 @@ def options(request: HttpRequest, number: int) -> HttpResponse:
     """Make options of the plan that the form asks for."""
     job = job_for(number)
     basis = selectors.basis_of(job)
+    if not basis.inputs.rooms:
+        return redirect("planning:plan", job.number)
     form = PlanForm(request.POST, rooms=basis.inputs.rooms)
     answer = _answer(form, basis)
     if "found" not in answer:

@@ -133,7 +133,7 @@ def test_a_day_without_signal_from_kept_pages(browser, live_server, person, pack
     expect(page.get_by_role("button", name="L2-B-03: done")).to_have_attribute("aria-pressed", "true")
     page.goto(f"/jobs/{pack.job.number}/site/notes/")
     page.get_by_label("What you saw").fill("The neighbour's side is damp")
-    page.get_by_role("region", name="Note or snag").get_by_role("button").tap()
+    page.get_by_role("region", name="Note or snag").get_by_role("button", name="Write it down").tap()
     expect(page.locator("#sent summary")).to_contain_text("Not sent yet: 2 acts")
     page.close()
     assert not Act.objects.exists()
