@@ -1,7 +1,7 @@
 """Wrong tokens in the addresses of private pages, counted by where they come from.
 
-A token cannot be guessed; this keeps whoever tries from asking the database all day. The count lies in the cache, which
-each process of the server keeps for itself unless a shared one is set: what is let through is then that many times more.
+A token of 256 bits cannot be guessed, so a right one always opens: many households share one address. Whoever tries on
+is told to wait. The count lies in the cache, which each process of the server keeps for itself unless a shared one is set.
 """
 
 from django.core.cache import cache
@@ -9,7 +9,7 @@ from django.http import HttpRequest
 
 from contractor.common.addresses import client_address
 
-MOST, SPAN_S = 30, 900  # far more than a household mistypes; others behind the same address wait a quarter of an hour
+MOST, SPAN_S = 30, 900  # far more than a household mistypes
 
 
 def _key(request: HttpRequest) -> str:

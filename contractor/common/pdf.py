@@ -1,5 +1,6 @@
 """A4 documents from HTML templates. Nothing is fetched from the network while a document is made."""
 
+import logging
 import re
 from functools import cache
 from pathlib import Path
@@ -10,11 +11,12 @@ from django.core.files.storage import default_storage
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
-from contractor.common.pdf_process import Drawer
+from contractor.common.pdf_process import Drawer, DrawingFailed
 
 PDF_PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0")
 OWN_FILE = re.compile(r"""["'(]((?:static|media):[^"')]+)""")
 _drawer = Drawer()
+log = logging.getLogger(__name__)
 
 
 class PdfUnavailable(RuntimeError):
@@ -42,7 +44,8 @@ def _stored(name: str) -> bytes | None:
 def render_pdf(template: str, context: dict) -> bytes:
     """PDF/UA bytes of a template that extends print/base.html.
 
-    Raises PdfUnavailable, naming the Debian packages, where the drawing libraries are missing.
+    Raises PdfUnavailable, naming the Debian packages, where the drawing libraries are missing, and DrawingFailed where
+    the document does not get done.
     """
     if pdf_problem():
         raise PdfUnavailable(
@@ -71,9 +74,14 @@ def _shipped(name: str) -> bytes | None:
 
 
 def pdf_response(template: str, context: dict, filename: str) -> HttpResponse:
-    """The PDF shown in the browser under `filename`; a plain 503 page naming the packages where it can't be made."""
+    """The PDF shown in the browser under `filename`; a plain 503 page, naming the packages that lack, where it can't be
+    made."""
     try:
         body = render_pdf(template, context)
+    except DrawingFailed:
+        log.exception("%s was not made", filename)
+        words = "This document could not be made just now. Please try again in a minute."
+        return HttpResponse(words, status=503, content_type="text/plain; charset=utf-8", headers={"Retry-After": "60"})
     except PdfUnavailable as error:
         return HttpResponse(str(error), status=503, content_type="text/plain; charset=utf-8")
     response = HttpResponse(body, content_type="application/pdf")

@@ -19,6 +19,7 @@ from multiprocessing.connection import Connection
 from threading import Lock
 
 LONGEST_S = 120
+PATIENCE_S = 30  # how long one waits for others' documents, so that they do not hold every thread of the server
 NICENESS = 5  # pages go first where there is one core for both
 
 
@@ -60,8 +61,11 @@ class Drawer:
         self._line: Connection | None = None
 
     def draw(self, html: str, files: Mapping[str, bytes]) -> bytes:
-        """As `draw`. A process that was killed is replaced once; raises DrawingFailed otherwise."""
-        with self._lock:
+        """As `draw`. A process that was killed is replaced once; raises DrawingFailed otherwise, and where others' documents
+        keep it busy too long."""
+        if not self._lock.acquire(timeout=PATIENCE_S):
+            raise DrawingFailed("Too many documents are being made.")
+        try:
             try:
                 answer = self._ask(html, files)
             except (EOFError, OSError):
@@ -71,6 +75,8 @@ class Drawer:
                 except (EOFError, OSError) as error:
                     self._stop()
                     raise DrawingFailed("The process that draws PDFs ended twice.") from error
+        finally:
+            self._lock.release()
         if isinstance(answer, str):
             raise DrawingFailed(answer)
         return answer

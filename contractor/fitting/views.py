@@ -15,6 +15,7 @@ from contractor.common.pdf import pdf_response
 from contractor.common.qr import qr_code
 from contractor.fitting import selectors, services
 from contractor.fitting.forms import LeftForm, MeasureForm, TickForm
+from contractor.fitting.frame import frame, pack_or_404
 from contractor.fitting.models import WorkPack
 from contractor.fitting.showing import (
     cautions_shown,
@@ -28,7 +29,6 @@ from contractor.fitting.showing import (
 )
 from contractor.fitting.ticked import step_progress, ticked_html
 from contractor.jobs.models import Job
-from contractor.jobs.thread import thread_for
 
 
 @require_GET
@@ -51,7 +51,7 @@ def today(request: HttpRequest) -> HttpResponse:
 def pack(request: HttpRequest, number: int) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
     found = selectors.pack_of(job)
-    context = _frame(request, job, "steps", "Steps") | {"pack": found}
+    context = frame(request, job, "steps", "Steps") | {"pack": found}
     if found:
         ticks = selectors.ticks_of(found)
         faces = steps_shown(found, ticks)
@@ -80,7 +80,7 @@ def survey_photo(request: HttpRequest, number: int, photo_id: int, size: str) ->
 def cuts(request: HttpRequest, number: int) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
     found = selectors.pack_of(job)
-    context = _frame(request, job, "cuts", "Cut list") | {"pack": found}
+    context = frame(request, job, "cuts", "Cut list") | {"pack": found}
     if found:
         context |= {"faces": cut_counts(found, selectors.ticks_of(found)), "materials": materials_shown(found)}
     return render(request, "fitting/cuts.html", context)
@@ -90,7 +90,7 @@ def cuts(request: HttpRequest, number: int) -> HttpResponse:
 @anyone_signed_in
 def cut_face(request: HttpRequest, number: int, key: str) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
-    return _cut_face_page(request, job, _pack_or_404(job), key)
+    return _cut_face_page(request, job, pack_or_404(job), key)
 
 
 @require_http_methods(["GET", "POST"])
@@ -98,14 +98,14 @@ def cut_face(request: HttpRequest, number: int, key: str) -> HttpResponse:
 def left(request: HttpRequest, number: int) -> HttpResponse:
     """What is left of the sheets and lengths that are cut up; what is ticked goes into the store."""
     job = selectors.job_on_site(request.user, number)
-    found = _pack_or_404(job)
+    found = pack_or_404(job)
     waiting, stored = selectors.parts_left(found, selectors.ticks_of(found))
     form = LeftForm(request.POST if request.method == "POST" else None, rows=waiting)
     if form.is_valid():
         kept = services.store_left_over(pack=found, rows=form.kept, conditions=form.conditions, user=request.user)
         messages.success(request, f"In store now: {', '.join(kept)}." if kept else "Nothing was put into the store.")
         return redirect("fitting:left", number=number)
-    context = _frame(request, job, "left", "What is left over") | {"pack": found, "form": form, "stored": stored}
+    context = frame(request, job, "left", "What is left over") | {"pack": found, "form": form, "stored": stored}
     return render(request, "fitting/left.html", context)
 
 
@@ -114,7 +114,7 @@ def left(request: HttpRequest, number: int) -> HttpResponse:
 def measure(request: HttpRequest, number: int, key: str) -> HttpResponse:
     """First shows what a new size changes; confirmed, takes it."""
     job = selectors.job_on_site(request.user, number)
-    found = _pack_or_404(job)
+    found = pack_or_404(job)
     face = next((face for face in found.document["faces"] if face["key"] == key), None)
     if face is None or not services.can_remeasure(face):
         raise Http404("No boards are cut for such a surface.")
@@ -142,7 +142,7 @@ def _cut_face_page(
     if place is None:
         raise Http404("Nothing is cut for such a surface.")
     face = counts[place][0]
-    context = _frame(request, job, "cuts", face["label"]) | {
+    context = frame(request, job, "cuts", face["label"]) | {
         "pack": found,
         "form": form or (MeasureForm(face=face) if services.can_remeasure(face) else None),
         "told": told,
@@ -159,7 +159,7 @@ def _cut_face_page(
 @anyone_signed_in
 def tick(request: HttpRequest, number: int) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
-    found = _pack_or_404(job)
+    found = pack_or_404(job)
     form = TickForm(request.POST)
     if not form.is_valid():
         return HttpResponseBadRequest("A tick names its row and says done=1 or done=0.")
@@ -182,7 +182,7 @@ def tick(request: HttpRequest, number: int) -> HttpResponse:
 @anyone_signed_in
 def pack_pdf(request: HttpRequest, number: int) -> HttpResponse:
     job = selectors.job_on_site(request.user, number)
-    found = _pack_or_404(job)
+    found = pack_or_404(job)
     ticks = selectors.ticks_of(found)
     cut_faces = cuts_shown(found, ticks, on_paper=True)
     context = {
@@ -228,23 +228,3 @@ def make(request: HttpRequest, number: int) -> HttpResponse:
     else:
         messages.success(request, "The work pack is made.")
     return redirect("fitting:pack", number=number)
-
-
-def _frame(request: HttpRequest, job: Job, here: str, heading: str) -> dict:
-    """What every page of a job on site carries: the office sees it inside the thread of the job."""
-    in_office = request.user.works_in_office
-    return {
-        "job": job,
-        "bar_job": job,
-        "here": here,
-        "heading": heading,
-        "base": "jobs/base_job.html" if in_office else "fitting/base_site.html",
-        "thread": thread_for(job, current="site") if in_office else None,
-    }
-
-
-def _pack_or_404(job: Job) -> WorkPack:
-    found = selectors.pack_of(job)
-    if found is None:
-        raise Http404("No work pack has been made for this job yet.")
-    return found

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from contractor.accounts.access import anyone_signed_in
 from contractor.fitting import acting_cuts, selectors, services, swap_services
-from contractor.fitting.views import _frame, _pack_or_404
+from contractor.fitting.frame import frame, pack_or_404
 from contractor.site.kinds import kind_of
 from contractor.site.models import Act
 from contractor.site.services import act_take
@@ -23,7 +23,7 @@ ACTS = ("swap", "measure")
 def changes(request: HttpRequest, number: int, key: str) -> HttpResponse:
     """The forms queue acts; without script they are sent here and come to the same."""
     job = selectors.job_on_site(request.user, number)
-    found = _pack_or_404(job)
+    found = pack_or_404(job)
     face = next((face for face in found.document["faces"] if face["key"] == key and face["layers"]), None)
     if face is None:
         raise Http404("Nothing is cut for such a surface.")
@@ -46,7 +46,7 @@ def changes(request: HttpRequest, number: int, key: str) -> HttpResponse:
         row["form"] = form if name == "swap" and form and form.data.get("piece") == row["piece"]["key"] else None
     initial = {"face": key, "seen": acting_cuts.size_seen(face)}
     measuring = form if name == "measure" else acting_cuts.MeasureActForm(initial=initial)
-    context = _frame(request, job, "cuts", f"Changes: {face['label']}") | {
+    context = frame(request, job, "cuts", f"Changes: {face['label']}") | {
         "pack": found,
         "face": face,
         "rows": rows,

@@ -14,8 +14,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from contractor.accounts.access import anyone_signed_in
 from contractor.common.pictures import PictureField
+from contractor.fitting.frame import frame
 from contractor.jobs.models import Job
-from contractor.jobs.thread import thread_for
 from contractor.orders import selectors
 from contractor.orders.acting import CameForm, UsedForm, line_html, used_html
 from contractor.site.selectors import job_on_site
@@ -37,7 +37,7 @@ def _deliveries_page(request: HttpRequest, job: Job, bound: CameForm | None = No
         return line, line_html(request, job, line, bound if line.key == named else None)
 
     placed = [each for each in selectors.placed_of(job) if not each.order.cancelled_at]
-    context = _frame(request, job, "deliveries", "Deliveries") | {
+    context = frame(request, job, "deliveries", "Deliveries", step="orders") | {
         "placed": [(each, [shown(line)[1] for line in each.lines]) for each in placed],
         "van": [shown(line)[1] for line in selectors.van_of(job)],
         "others": job.deliveries.select_related("by"),
@@ -99,7 +99,7 @@ def used(request: HttpRequest, number: int) -> HttpResponse:
 def _used_page(request: HttpRequest, job: Job, bound: UsedForm | None = None) -> HttpResponse:
     named = bound.data.get("material") if bound else None
     rows = selectors.material_of(job)
-    context = _frame(request, job, "used", "Material used") | {
+    context = frame(request, job, "used", "Material used", step="orders") | {
         "rows": [used_html(request, job, row, bound if row.key == named else None) for row in rows],
     }
     return render(request, "orders/used.html", context)
@@ -129,15 +129,3 @@ def _take(request: HttpRequest, job: Job, kind: str, form: forms.Form) -> UUID:
     )  # fmt: skip
     messages.success(request, act.told or "Kept.")
     return act.key
-
-
-def _frame(request: HttpRequest, job: Job, here: str, heading: str) -> dict:
-    in_office = request.user.works_in_office
-    return {
-        "job": job,
-        "bar_job": job,
-        "here": here,
-        "heading": heading,
-        "base": "jobs/base_job.html" if in_office else "fitting/base_site.html",
-        "thread": thread_for(job, current="orders") if in_office else None,
-    }

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from contractor.accounts.selectors import the_firm
 from contractor.common.pdf import PdfUnavailable
+from contractor.common.pdf_process import DrawingFailed
 from contractor.jobs.models import Job
 from contractor.mail.models import SECRET_MARK
 from contractor.mail.services import post
@@ -96,11 +97,11 @@ def office_address() -> str:
 
 
 def accepted_copy(decision_id: str) -> tuple[str, bytes, str] | None:
-    """The accepted proposal as a file to attach; None where this machine cannot make PDFs."""
+    """The accepted proposal as a file to attach; None where it cannot be made here."""
     decision = Decision.objects.select_related("revision__job__property__customer").get(pk=decision_id)
     try:
         return pdf_filename(decision.revision), proposal_pdf(decision.revision, decision), "application/pdf"
-    except PdfUnavailable:
+    except (PdfUnavailable, DrawingFailed):
         log.exception("The copy of %s goes without its PDF", decision.revision)
         return None
 

@@ -9,6 +9,7 @@ import time
 import pytest
 from pypdf import PdfReader
 
+from contractor.common import pdf, pdf_process
 from contractor.common.pdf import render_pdf
 from contractor.common.pdf_process import Drawer, DrawingFailed
 
@@ -89,3 +90,11 @@ def test_a_template_gets_its_style_sheet_and_fonts():
     body = render_pdf("print/base.html", {"firm": {"name": "Larkfold"}})
     fonts = {font["/BaseFont"] for font in PdfReader(io.BytesIO(body)).pages[0]["/Resources"]["/Font"].values()}
     assert fonts and all("Drawing-Office" in str(name) or "Drawing Office" in str(name) for name in fonts)
+
+
+def test_one_who_would_wait_too_long_is_told(monkeypatch):
+    monkeypatch.setattr(pdf_process, "PATIENCE_S", 0.01)
+    monkeypatch.setattr(pdf, "_drawer", busy := pdf_process.Drawer())
+    with busy._lock:
+        response = pdf.pdf_response("print/base.html", {}, "letter.pdf")
+    assert response.status_code == 503 and "try again in a minute" in response.content.decode()

@@ -68,7 +68,7 @@ def test_today_costs_the_same_for_one_visit_and_for_three(fitter, takeoff, count
     assert count_queries(fitter, "/today/") == one == 7
 
 
-@pytest.mark.parametrize("path, queries", [("", 10), ("cuts/", 6), ("cuts/p12-1/", 9)])
+@pytest.mark.parametrize("path, queries", [("", 11), ("cuts/", 6), ("cuts/p12-1/", 9)])
 def test_pages_cost_the_same_with_one_tick_and_with_many(fitter, pack, count_queries, path, queries):
     url = f"/jobs/{pack.job.number}/site/{path}"
     set_tick(pack=pack, key="step:s3:layer-1", is_done=True, user=fitter.user)

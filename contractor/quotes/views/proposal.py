@@ -40,13 +40,11 @@ def behind_link(view: Callable) -> Callable:
 
     @wraps(view)
     def opened(request: HttpRequest, token: str, **kwargs) -> HttpResponse:
-        if guesses.are_too_many(request):
-            link, standing = None, GUESSED
-        elif link := link_for(token):
+        if link := link_for(token):
             standing = standing_of(link)
         else:
+            standing = GUESSED if guesses.are_too_many(request) else UNKNOWN
             guesses.note_wrong(request)
-            standing = UNKNOWN
         if standing in READABLE and not is_as_frozen(link.revision):
             log.error("%s is not the document that was frozen; its hash does not match.", link.revision)
             standing = TAMPERED
