@@ -6,6 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadReque
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
 
 from contractor.accounts.access import anyone_signed_in, office_only
@@ -31,6 +32,7 @@ from contractor.fitting.ticked import step_progress, ticked_html
 from contractor.jobs.models import Job
 
 
+@gzip_page
 @require_GET
 @anyone_signed_in
 def today(request: HttpRequest) -> HttpResponse:
@@ -46,6 +48,7 @@ def today(request: HttpRequest) -> HttpResponse:
     return render(request, "fitting/today.html", context)
 
 
+@gzip_page
 @require_GET
 @anyone_signed_in
 def pack(request: HttpRequest, number: int) -> HttpResponse:
@@ -75,6 +78,7 @@ def survey_photo(request: HttpRequest, number: int, photo_id: int, size: str) ->
     return file_response(photo.small if size == "small" else photo.full, name=f"survey-{photo.pk}.jpg")
 
 
+@gzip_page
 @require_GET
 @anyone_signed_in
 def cuts(request: HttpRequest, number: int) -> HttpResponse:
@@ -86,6 +90,7 @@ def cuts(request: HttpRequest, number: int) -> HttpResponse:
     return render(request, "fitting/cuts.html", context)
 
 
+@gzip_page
 @require_GET
 @anyone_signed_in
 def cut_face(request: HttpRequest, number: int, key: str) -> HttpResponse:

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods
 
 from contractor.accounts.access import anyone_signed_in
@@ -18,6 +19,7 @@ from contractor.site.services import act_take
 ACTS = ("swap", "measure")
 
 
+@gzip_page
 @require_http_methods(["GET", "POST"])
 @anyone_signed_in
 def changes(request: HttpRequest, number: int, key: str) -> HttpResponse:

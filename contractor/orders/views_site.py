@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
 from contractor.accounts.access import anyone_signed_in
@@ -22,6 +23,7 @@ from contractor.site.selectors import job_on_site
 from contractor.site.services import act_take, photo_piece
 
 
+@gzip_page
 @anyone_signed_in
 @never_cache
 @require_safe
@@ -89,6 +91,7 @@ def count_all(request: HttpRequest, number: int) -> HttpResponse:
     return redirect("orders:deliveries", number)
 
 
+@gzip_page
 @anyone_signed_in
 @never_cache
 @require_safe

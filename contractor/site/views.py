@@ -16,6 +16,7 @@ from django.templatetags.static import static
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.cache import cache_control, never_cache
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from contractor.accounts.access import anyone_signed_in, office_only
@@ -131,6 +132,7 @@ def photo(request: HttpRequest, key: UUID, size: str) -> HttpResponse:
     return file_response(found.small if size == "small" else found.full)
 
 
+@gzip_page
 @anyone_signed_in
 @never_cache
 @require_safe
