@@ -107,7 +107,11 @@ def test_declining_with_a_reason(stranger, accepted, sender):
     stranger.post(reverse("billing:decline", args=[token]), {"reason": "Too dear"})
     made.refresh_from_db()
     assert (made.status, made.reason) == ("declined", "Too dear")
-    stranger.post(reverse("billing:approve", args=[token]), {"typed_name": "Ada", "agreed": "on"})
+    approve, decline = (reverse(f"billing:{name}", args=[token]) for name in ("approve", "decline"))
+    second = stranger.post(approve, {"typed_name": "Ada", "agreed": "on"}, follow=True)
+    assert "Another answer came first." in said(second)
+    twice = stranger.post(decline, {"reason": "Too dear"}, follow=True)
+    assert "Another answer came first." not in said(twice)
     made.refresh_from_db()
     assert made.status == "declined"
 

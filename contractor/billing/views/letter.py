@@ -8,6 +8,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST, require_safe
 
@@ -56,6 +57,7 @@ def _letter(request, found, token, approve_form=None, decline_form=None) -> Http
         "token": token,
         "approve_form": approve_form or ApproveForm(),
         "decline_form": decline_form or DeclineForm(),
+        "is_late": "late" in request.GET,
     }
     return render(request, "billing/letter.html", context)
 
@@ -93,7 +95,7 @@ def approve(request: HttpRequest, found: Variation, token: str) -> HttpResponse:
         if not form.is_valid():
             return _letter(request, found, token, approve_form=form)
         _answer(request, found, approved=True, typed_name=form.cleaned_data["typed_name"])
-    return redirect("billing:letter", token)
+    return _as_it_stands(found, token, Variation.Status.APPROVED)
 
 
 @csrf_exempt
@@ -105,11 +107,11 @@ def decline(request: HttpRequest, found: Variation, token: str) -> HttpResponse:
         if not form.is_valid():
             return _letter(request, found, token, decline_form=form)
         _answer(request, found, approved=False, reason=form.cleaned_data["reason"])
-    return redirect("billing:letter", token)
+    return _as_it_stands(found, token, Variation.Status.DECLINED)
 
 
 def _answer(request: HttpRequest, found: Variation, **values) -> None:
-    """One that was answered or withdrawn meanwhile is shown as it now stands by the page that follows."""
+    """One that was answered or withdrawn meanwhile stays as it is; the page that follows says so."""
     with suppress(services.NotOpen):
         services.variation_answer(
             variation=found,
@@ -117,3 +119,9 @@ def _answer(request: HttpRequest, found: Variation, **values) -> None:
             browser=request.headers.get("User-Agent", ""),
             **values,
         )
+
+
+def _as_it_stands(found: Variation, token: str, wanted: str) -> HttpResponse:
+    """On to the letter; who wanted another answer than the one that stands is told so there, but not who tapped twice."""
+    found.refresh_from_db(fields=["status"])
+    return redirect(reverse("billing:letter", args=[token]) + ("" if found.status == wanted else "?late"))
