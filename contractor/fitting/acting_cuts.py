@@ -87,6 +87,11 @@ class MeasureActForm(forms.Form):
     height_mm = LengthField(label="Height")
     seen = forms.CharField(max_length=40, required=False)
 
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("width_mm", "height_mm"):
+            self.fields[name].widget.attrs["width_class"] = "quarter keep"
+
 
 def measure(act: Act, data: dict) -> Done:
     """Take the size, unless the surface has another size than the page showed, or what is fixed by now would have to
