@@ -12,6 +12,7 @@ from contractor.quotes.prices import DISCOUNT, SECTIONS
 from contractor.rooms.graphs import curve, shares
 
 PDF_TEMPLATE = "print/proposal.html"
+SHORT = 10  # a price of so many lines stands on one page
 
 
 def pdf_filename(revision: Revision) -> str:
@@ -21,6 +22,10 @@ def pdf_filename(revision: Revision) -> str:
 def proposal_pdf(revision: Revision, decision: Decision | None) -> bytes:
     """Raises PdfUnavailable, naming the Debian packages, where the drawing libraries are missing."""
     return render_pdf(PDF_TEMPLATE, shown(revision, decision))
+
+
+def _line_count(option: dict) -> int:
+    return sum(len(section["lines"]) for section in option["sections"])
 
 
 def shown(revision: Revision, decision: Decision | None) -> dict:
@@ -35,7 +40,8 @@ def shown(revision: Revision, decision: Decision | None) -> dict:
         "revision": revision,
         "decision": decision,
         "options": [
-            _with_drawings(option) | {"limits": own} for option, own in zip(document["options"], limits, strict=True)
+            _with_drawings(option) | {"limits": own, "is_short": _line_count(option) <= SHORT}
+            for option, own in zip(document["options"], limits, strict=True)
         ],
         "shared_limits": shared,
         "rooms": [room | {"drawing": ways_in(room)} for room in document["rooms"]],
