@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from acoustics.listen import band_levels_db
 from contractor.quotes import services
+from contractor.quotes.document import fingerprint
 from contractor.quotes.models import Revision
 from contractor.rooms.models import Calculation
 
@@ -92,7 +93,7 @@ def test_a_document_frozen_before_there_was_sound_is_still_shown(sent, stranger)
             for word in room["words"]:
                 word.pop("key")
     document["firm"].pop("logo")
-    Revision.objects.update(document=document)
+    Revision.objects.update(document=document, document_hash=fingerprint(document))
     response = stranger.get(reverse("quotes:proposal", args=[sent.token]))
     assert response.status_code == 200
     text = response.content.decode()

@@ -25,7 +25,10 @@ def test_document_holds_what_the_homeowner_is_shown(sent, job):
     assert document["quote"]["reference"] == f"{job.number}/1"
     assert document["firm"]["name"] == "Tannery Yard Quiet Rooms"
     assert document["heard"] == [
-        {"noise": "Talking", "details": ["from: next door", "heard in: the back bedroom", "some words"]}
+        {
+            "noise": "Talking",
+            "details": ["from: next door", "heard in: the back bedroom", "some words", "comes in to you"],
+        }
     ]
     assert [option["name"] for option in document["options"]] == ["Party wall", "Wall and void"]
     option = document["options"][0]
