@@ -72,10 +72,6 @@ class Counted:
     def missing_words(self) -> str:
         return self.words_of(self.missing)
 
-    @property
-    def here_words(self) -> str:
-        return self.words_of(self.standing.here) if self.standing else ""
-
     def words_of(self, packs: int) -> str:
         size = self.row.material if self.is_van else self.row
         return pack_words({"packs": packs, "pack_unit": size.pack_unit, "pack_quantity": size.pack_quantity})
